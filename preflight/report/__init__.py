@@ -1,0 +1,1 @@
+"""One job's findings as documents: text, HTML, PDF, mail; they judge nothing."""
