@@ -1,0 +1,94 @@
+"""True resolution: how much a bitmap was scaled up before it was sent.
+
+An edge drawn or scanned at the bitmap's own resolution rises over about one pixel.  Scaled up, it rises over as many
+pixels as the scale; scaled by repeating pixels, it stays sharp but every change falls on a coarser grid.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+#: Rows and columns looked at, spread evenly: enough for stable quantiles, and bounded on huge pictures.
+PROFILES = 300
+#: Luma steps up to this are noise, of the compression or of a scanner.
+NOISE_STEP = 2
+#: A rise counts as an edge from this contrast on, luma 0 to 255.
+EDGE_CONTRAST = 40
+#: Rise of an edge drawn with anti-aliasing, in pixels: the unit that scales are counted in.
+NATIVE_RISE = 1.15
+#: Fewer edges than this say nothing.
+LEAST_EDGES = 20
+#: Scales tried for repeated pixels, largest first.
+REPEATS = (8, 7, 6, 5, 4, 3, 2.5, 2, 1.75, 1.5)
+#: Share of all change that has to fall on the coarser grid.
+ON_GRID = 0.93
+#: A row or column of pixels changes where luma steps by more than this.
+CHANGE = 12
+#: Side of the part looked at for repeated pixels.
+GRID_PART = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """`scale` is 1.0 or more; `rise` is the lower quartile of edge widths in pixels (None: too few edges)."""
+
+    scale: float = 1.0
+    repeated: bool = False
+    rise: float | None = None
+
+
+def detail(luma: np.ndarray) -> Detail:
+    """How far a picture is enlarged: luma uint8 (h, w)."""
+    widths = edge_widths(luma)
+    if len(widths) < LEAST_EDGES:
+        return Detail()
+    rise = float(np.percentile(widths, 25))
+    if rise <= 1.25:
+        repeat = _repeat(luma[:GRID_PART, :GRID_PART])
+        return Detail(repeat, repeat > 1, rise)
+    return Detail(max(1.0, rise / NATIVE_RISE), False, rise)
+
+
+def edge_widths(luma: np.ndarray) -> np.ndarray:
+    """Widths in pixels of the edges met along evenly spread rows and columns: total change over the steepest step."""
+    h, w = luma.shape
+    rows = luma[np.linspace(0, h - 1, min(PROFILES, h)).astype(int)]
+    columns = luma[:, np.linspace(0, w - 1, min(PROFILES, w)).astype(int)].T
+    return np.concatenate([_rises(rows), _rises(columns)])
+
+
+def _rises(profiles: np.ndarray) -> np.ndarray:
+    """Widths of the monotonic runs of (n, length) profiles."""
+    if profiles.shape[1] < 2:
+        return np.zeros(0)
+    change = np.diff(profiles.astype(np.int16), axis=1)
+    change = np.pad(change, ((0, 0), (0, 1))).ravel()
+    sign = np.sign(change) * (np.abs(change) > NOISE_STEP)
+    starts = np.concatenate([[0], np.flatnonzero(np.diff(sign)) + 1])
+    total = np.abs(np.add.reduceat(change.astype(np.int32), starts))
+    steepest = np.maximum.reduceat(np.abs(change), starts)
+    edge = (sign[starts] != 0) & (total >= EDGE_CONTRAST)
+    return total[edge] / steepest[edge]
+
+
+def _repeat(luma: np.ndarray) -> float:
+    """The scale by which pixels were repeated both ways; 1.0 when they were not."""
+    return min(_repeat_along(luma, axis) for axis in (1, 0))
+
+
+def _repeat_along(luma: np.ndarray, axis: int) -> float:
+    change = (np.abs(np.diff(luma.astype(np.int16), axis=axis)) > CHANGE).sum(1 - axis).astype(float)
+    count = len(change)
+    if change.sum() < 50 or (change > 0).sum() < 12:
+        return 1.0
+    change = np.minimum(change, np.percentile(change[change > 0], 90))  # no single long edge may decide
+    total = change.sum()
+    place = np.arange(count + 1)
+    for scale in REPEATS:
+        on_grid = np.diff(np.floor((place + 0.5) / scale)) > 0
+        share = change[on_grid].sum() / total
+        if scale == int(scale):
+            share = max(change[shift :: int(scale)].sum() / total for shift in range(int(scale)))
+        if share > ON_GRID:
+            return float(scale)
+    return 1.0

@@ -1,0 +1,150 @@
+"""The picture made ready to be looked at: on a telling ground, at its true detail, at about a megapixel."""
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from preflight.pixels.detail import Detail
+from preflight.pixels.lab import difference, lab_of, lab_of_colours, steps
+
+#: Pixels that colours and fades are looked for in.
+WORK_PIXELS = 1.0e6
+#: Alpha under this shows nothing, above SOLID_ALPHA everything.
+CLEAR_ALPHA, SOLID_ALPHA = 16, 240
+#: Enlargements below this are left as they are.
+LEAST_ENLARGEMENT = 1.8
+#: Colours to put under transparent art: the one farthest from all its own is taken.
+STAND_INS = (
+    (255, 255, 255), (0, 0, 0), (128, 128, 128), (255, 0, 255), (0, 255, 255),
+    (255, 255, 0), (0, 255, 0), (0, 0, 255), (255, 0, 0), (255, 128, 0),
+)  # fmt: skip
+#: A picture is noisy when its small steps are larger than this in the middle, Delta E.
+NOISY = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The reduced picture.
+
+    Attributes:
+        rgb: uint8 (h, w, 3).
+        lab: float32 (h, w, 3), D65, smoothed by a 3 x 3 median where the picture is noisy.
+        steps: largest Delta E of each pixel to its four neighbours.
+        clear: bool (h, w), where the art is transparent; None when it is opaque.
+        scale: pixels of the picture per pixel of this one.
+        rise: width of an edge left after the reduction, pixels.
+        noise: median small step before smoothing, Delta E.
+        lossy: it was compressed with loss, or is as noisy.
+    """
+
+    rgb: np.ndarray
+    lab: np.ndarray
+    steps: np.ndarray
+    clear: np.ndarray | None
+    scale: float
+    rise: float
+    noise: float
+    lossy: bool
+
+
+def stand_in(rgb: np.ndarray, alpha: np.ndarray) -> tuple[int, int, int]:
+    """The colour farthest from the opaque colours of transparent art."""
+    stride = max(1, int(math.sqrt(rgb.shape[0] * rgb.shape[1] / 40_000)))
+    shown = rgb[::stride, ::stride][alpha[::stride, ::stride] >= 128]
+    if not len(shown):
+        return STAND_INS[0]
+    levels, counts = np.unique(shown >> 4, axis=0, return_counts=True)
+    levels = levels[counts >= 0.0005 * len(shown)] * 16.0 + 8
+    if not len(levels):
+        return STAND_INS[0]
+    far = difference(lab_of_colours(np.array(STAND_INS))[:, None], lab_of_colours(levels)[None]).min(1)
+    return STAND_INS[int(far.argmax())]
+
+
+def laid_on(rgb: np.ndarray, alpha: np.ndarray, ground: tuple[int, int, int]) -> np.ndarray:
+    """Transparent art on a ground: uint8 (h, w, 3), made strip by strip."""
+    laid = np.empty_like(rgb)
+    rows = max(1, 4_000_000 // max(rgb.shape[1], 1))
+    under = np.array(ground, np.uint16)
+    for top in range(0, len(rgb), rows):
+        part = slice(top, top + rows)
+        cover = alpha[part, :, None].astype(np.uint16)
+        laid[part] = (rgb[part] * cover + under * (255 - cover) + 127) // 255
+    return laid
+
+
+def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bool) -> Work:
+    """A picture (already laid on its ground) at its true detail and at about a megapixel."""
+    height, width = rgb.shape[:2]
+    rise = detail.rise or 1.0
+    small, cover = rgb, alpha
+    if detail.scale >= LEAST_ENLARGEMENT:
+        if detail.repeated:
+            small = _sampled(rgb, detail.scale)
+            cover = None if alpha is None else _sampled(alpha, detail.scale)
+        else:
+            factor = round(detail.scale * 1.15)
+            small, cover = _averaged(rgb, factor), None if alpha is None else _averaged(alpha, factor)
+            rise = detail.scale / factor
+    cell = max(1, math.ceil(math.sqrt(small.shape[0] * small.shape[1] / WORK_PIXELS)))
+    small, cover = _flattest(small, cover, cell)
+    lab = lab_of(small)
+    step = steps(lab)
+    low = step[step < 12]
+    noise = float(np.median(low)) if low.size else 0.0
+    if noise > NOISY or lossy:
+        lab = np.dstack([cv2.medianBlur(np.ascontiguousarray(lab[..., c]), 3) for c in range(3)])
+        step = steps(lab)
+    clear = None if cover is None else cover < CLEAR_ALPHA
+    return Work(
+        small,
+        lab,
+        step,
+        clear,
+        max(height / small.shape[0], width / small.shape[1]),
+        rise / cell,
+        noise,
+        lossy,
+    )
+
+
+def _sampled(picture: np.ndarray, scale: float) -> np.ndarray:
+    """Repeated pixels taken once each."""
+    rows = np.floor((np.arange(max(1, int(picture.shape[0] / scale))) + 0.5) * scale).astype(int)
+    columns = np.floor((np.arange(max(1, int(picture.shape[1] / scale))) + 0.5) * scale).astype(int)
+    return picture[rows][:, columns]
+
+
+def _averaged(picture: np.ndarray, factor: int) -> np.ndarray:
+    """Reduced by a whole factor, each pixel the mean of its cell."""
+    height, width = max(1, picture.shape[0] // factor), max(1, picture.shape[1] // factor)
+    part = picture[: height * factor, : width * factor]
+    return cv2.resize(part, (width, height), interpolation=cv2.INTER_AREA)
+
+
+def _flattest(rgb: np.ndarray, alpha: np.ndarray | None, cell: int) -> tuple[np.ndarray, np.ndarray | None]:
+    """Reduced by taking of each cell x cell square the pixel that differs least from its neighbours.
+
+    A mean would make new colours along every edge; the flattest pixel is a colour that the picture really has.
+    """
+    height, width = rgb.shape[0] // cell, rgb.shape[1] // cell
+    if cell == 1 or not height or not width:
+        return rgb, alpha
+    small = np.empty((height, width, 3), np.uint8)
+    cover = None if alpha is None else np.empty((height, width), np.uint8)
+    strip = max(1, 2_000_000 // (width * cell * cell))
+    for top in range(0, height, strip):
+        bottom = min(height, top + strip)
+        above, below = max(0, top * cell - 1), min(len(rgb), bottom * cell + 1)
+        uneven = cv2.morphologyEx(rgb[above:below], cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8)).max(2)
+        uneven = uneven[top * cell - above :][: (bottom - top) * cell, : width * cell]
+        squares = uneven.reshape(bottom - top, cell, width, cell).transpose(0, 2, 1, 3)
+        choice = squares.reshape(bottom - top, width, cell * cell).argmin(2)
+        rows = np.arange(top, bottom)[:, None] * cell + choice // cell
+        columns = np.arange(width)[None] * cell + choice % cell
+        small[top:bottom] = rgb[rows, columns]
+        if cover is not None and alpha is not None:
+            cover[top:bottom] = alpha[rows, columns]
+    return small, cover
