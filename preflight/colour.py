@@ -1,7 +1,7 @@
 """Colour: sRGB, CIE Lab (D50), CIEDE2000 and contrast; one door to colormath, scikit-image and LittleCMS.
 
-Lab is relative to D50 everywhere in this program, because ICC profiles and print standards are (ISO 13655).  sRGB is
-defined for D65; it is adapted with the Bradford matrix, as ICC profiles of sRGB are.
+Lab is relative to D50 everywhere in this program, because ICC profiles and print standards are (ISO 13655).
+sRGB is defined for D65; it is adapted with the Bradford matrix, as ICC profiles of sRGB are.
 """
 
 import functools
@@ -26,7 +26,9 @@ SRGB_TO_XYZ = np.array(
     [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]]
 )
 D50 = np.array([0.9642, 1.0, 0.8249])  # ICC.1:2022, the profile connection space
+D65 = np.array([0.95047, 1.0, 1.08883])  # ASTM E308-01, 2 degree observer: the white of sRGB
 _TO_D50 = BRADFORD_D65_TO_D50 @ SRGB_TO_XYZ
+_TO_D50 *= (D50 / _TO_D50.sum(1))[:, None]  # the published figures are rounded: make white exactly white
 _EPSILON, _KAPPA = 216 / 24389, 24389 / 27  # CIE 15:2004
 _HEX = re.compile(r"#?([0-9a-fA-F]{6})")
 
@@ -37,7 +39,7 @@ def hex_of(rgb: "tuple[float, float, float] | np.ndarray") -> str:
 
 
 def rgb_of(shade: str) -> tuple[int, int, int]:
-    """sRGB components 0 to 255 of "#rrggbb".
+    """Components 0 to 255 (sRGB) of "#rrggbb".
 
     Raises:
         ValueError: when it is not six hexadecimal digits.
@@ -50,14 +52,14 @@ def rgb_of(shade: str) -> tuple[int, int, int]:
 
 
 def named(text: str) -> str | None:
-    """ "#rrggbb" of a colour written so, or of a CSS colour name (CSS Color 4, named colours); None when it is neither."""
+    """ "#rrggbb" of a colour written so or of a CSS colour name (CSS Color 4); None when it is neither."""
     words = text.strip().lower()
     if _HEX.fullmatch(words):
         return "#" + words.lstrip("#")
     if re.fullmatch(r"#[0-9a-f]{3}", words):
         return "#" + "".join(c * 2 for c in words[1:])
     name = words.replace(" ", "").replace("-", "")
-    return ImageColor.colormap.get(name)[:7] if name in ImageColor.colormap else None  # type: ignore[index]
+    return hex_of(ImageColor.getrgb(name)) if name in ImageColor.colormap else None
 
 
 def linear(srgb: np.ndarray) -> np.ndarray:
@@ -82,12 +84,32 @@ def lab_of(shade: str) -> Lab:
     return (round(float(value[0]), 3), round(float(value[1]), 3), round(float(value[2]), 3))
 
 
+def xyz_of_lab(lab: "Lab | np.ndarray", white: np.ndarray = D50) -> np.ndarray:
+    """XYZ (Y of white = 1) of Lab (..., 3) relative to `white` (CIE 15:2004)."""
+    value = np.asarray(lab, float)
+    fy = (value[..., 0] + 16) / 116
+    f = np.stack([fy + value[..., 1] / 500, fy, fy - value[..., 2] / 200], -1)
+    return np.where(f**3 > _EPSILON, f**3, (116 * f - 16) / _KAPPA) * white
+
+
+def lab_of_xyz(xyz: np.ndarray, white: np.ndarray = D50) -> np.ndarray:
+    """Lab (..., 3) of XYZ relative to `white` (CIE 15:2004)."""
+    ratio = np.asarray(xyz, float) / white
+    f = np.where(ratio > _EPSILON, np.cbrt(np.maximum(ratio, 0)), (_KAPPA * ratio + 16) / 116)
+    return np.stack([116 * f[..., 1] - 16, 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])], -1)
+
+
+def d50_from_d65(lab: Lab) -> Lab:
+    """Lab relative to D50 of a colour given relative to D65 (Bradford adaptation, ICC.1:2022 Annex E)."""
+    xyz = BRADFORD_D65_TO_D50 @ xyz_of_lab(lab, D65)
+    white = BRADFORD_D65_TO_D50 @ D65
+    value = lab_of_xyz(xyz, white)
+    return (float(value[0]), float(value[1]), float(value[2]))
+
+
 def hex_of_lab(lab: Lab) -> str:
     """The nearest sRGB "#rrggbb" of a Lab (D50) colour; out of gamut is clipped."""
-    fy = (lab[0] + 16) / 116
-    f = np.array([fy + lab[1] / 500, fy, fy - lab[2] / 200])
-    xyz = np.where(f**3 > _EPSILON, f**3, (116 * f - 16) / _KAPPA) * D50
-    light = np.clip(np.linalg.solve(_TO_D50, xyz), 0, 1)
+    light = np.clip(np.linalg.solve(_TO_D50, xyz_of_lab(lab)), 0, 1)
     return hex_of(255 * np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055))
 
 
@@ -98,9 +120,8 @@ def difference(one: Lab, other: Lab) -> float:
 
 def differences(one: "Lab | np.ndarray", others: np.ndarray) -> np.ndarray:
     """CIEDE2000 of one Lab colour to each row of (n, 3)."""
-    from colormath import (
-        color_diff_matrix,
-    )  # `color_diff` of colormath 3 fails on numpy 2; its matrix functions do not
+    # `color_diff` of colormath 3 fails on numpy 2; its matrix functions do not.
+    from colormath import color_diff_matrix
 
     return np.asarray(color_diff_matrix.delta_e_cie2000(np.asarray(one, float), np.asarray(others, float)))
 
@@ -122,12 +143,14 @@ def is_dark(shade: str) -> bool:
 
 
 _WORDS = (
-    ("black", (0, 0, 0)), ("dark grey", (75, 75, 75)), ("grey", (128, 128, 128)), ("light grey", (200, 200, 200)),
-    ("white", (255, 255, 255)), ("red", (215, 35, 40)), ("dark red", (125, 20, 30)), ("orange", (240, 125, 30)),
-    ("brown", (120, 75, 40)), ("gold", (190, 150, 60)), ("yellow", (250, 215, 40)), ("beige", (225, 205, 165)),
-    ("green", (40, 150, 70)), ("dark green", (20, 80, 50)), ("light green", (150, 210, 110)), ("teal", (20, 125, 130)),
-    ("turquoise", (60, 190, 195)), ("light blue", (140, 195, 235)), ("blue", (35, 95, 185)), ("navy", (28, 42, 82)),
-    ("violet", (100, 65, 150)), ("pink", (240, 150, 180)), ("magenta", (205, 30, 125)),
+    ("black", (0, 0, 0)), ("dark grey", (75, 75, 75)), ("grey", (128, 128, 128)),
+    ("light grey", (200, 200, 200)), ("white", (255, 255, 255)), ("red", (215, 35, 40)),
+    ("dark red", (125, 20, 30)), ("orange", (240, 125, 30)), ("brown", (120, 75, 40)),
+    ("gold", (190, 150, 60)), ("yellow", (250, 215, 40)), ("beige", (225, 205, 165)),
+    ("green", (40, 150, 70)), ("dark green", (20, 80, 50)), ("light green", (150, 210, 110)),
+    ("teal", (20, 125, 130)), ("turquoise", (60, 190, 195)), ("light blue", (140, 195, 235)),
+    ("blue", (35, 95, 185)), ("navy", (28, 42, 82)), ("violet", (100, 65, 150)), ("pink", (240, 150, 180)),
+    ("magenta", (205, 30, 125)),
 )  # fmt: skip
 
 
@@ -139,23 +162,66 @@ def word(shade: str) -> str:
 
 
 SRGB = ImageCms.createProfile("sRGB")
+_PLAIN_CMYK = "it is CMYK without a colour profile, so its colours on screen are only a rough guess"
 
 
 def to_srgb(image: Image.Image, fallback_cmyk: bytes | None = None) -> tuple[Image.Image, str]:
-    """The image in sRGB by its embedded profile, and a note when that profile could not be used ("" otherwise).
+    """The image in sRGB by its embedded profile, and a note when that could not be done ("" otherwise).
 
-    A CMYK image without a profile is converted by `fallback_cmyk` (bytes of an ICC profile) where given.
+    The rendering intent is relative colorimetric with black point compensation.  Transparency is dropped.
+    A CMYK image without a usable profile is converted by `fallback_cmyk` (bytes of an ICC profile) where
+    given.
     """
-    data = image.info.get("icc_profile") or (fallback_cmyk if image.mode == "CMYK" else None)
-    if not data:
-        return image.convert("RGB"), ""
+    image = _eight_bit(image)
+    data, note = image.info.get("icc_profile"), ""
+    if data:
+        converted, note = _by_profile(image, data)
+        if converted is not None:
+            return converted, ""
+    if image.mode == "CMYK":
+        if fallback_cmyk:
+            converted, trouble = _by_profile(image, fallback_cmyk)
+            if converted is not None:
+                return converted, note
+            note = note or trouble
+        note = note or _PLAIN_CMYK
+    return image.convert("RGB"), note
+
+
+def _by_profile(image: Image.Image, data: bytes) -> tuple[Image.Image | None, str]:
+    """The image through a profile, or None and why not: another space, cut short, or no profile at all."""
     try:
+        # LittleCMS reads a profile that was cut short without complaint when the tables it wants are still
+        # there.
+        if len(data) < 128 or int.from_bytes(data[:4], "big") > len(data):
+            raise OSError("the profile is cut short")
         profile = ImageCms.ImageCmsProfile(io.BytesIO(data))
-        converted = ImageCms.profileToProfile(
+        return ImageCms.profileToProfile(
             image, profile, SRGB, renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="RGB",
             flags=ImageCms.Flags.BLACKPOINTCOMPENSATION,
-        )  # fmt: skip
+        ), ""  # fmt: skip
     except (ImageCms.PyCMSError, OSError, ValueError) as error:
-        return image.convert("RGB"), f"its colour profile could not be used ({type(error).__name__})"
-    assert converted is not None
-    return converted, ""
+        return None, f"its colour profile could not be used ({type(error).__name__})"
+
+
+def _eight_bit(image: Image.Image) -> Image.Image:
+    """The image in a mode that a profile fits, 8 bits a component; deeper greys are scaled, not clipped."""
+    if image.mode in ("RGB", "RGBA", "CMYK", "L", "LA", "LAB"):
+        return image
+    if image.mode.startswith(("I", "F")):
+        value = np.asarray(image, np.float64)
+        most = float(np.nanmax(value, initial=0.0))
+        # 16-bit files open as "I;16" or, big-endian or from PNG, as "I"; float ones hold 0 to 1 (TIFF) or 0
+        # to 255.
+        if image.mode != "F":
+            full = 65535.0 if image.mode.startswith("I;16") or most > 255 else 255.0
+        else:
+            full = 1.0 if most <= 1 else 255.0 if most <= 255 else most
+        grey = np.clip(np.nan_to_num(value) * (255 / full), 0, 255)
+        deep = Image.fromarray(np.rint(grey).astype(np.uint8))
+        deep.info = dict(image.info)
+        return deep
+    mode = "L" if image.mode == "1" else "RGB"
+    plain = image.convert(mode)
+    plain.info.setdefault("icc_profile", image.info.get("icc_profile"))
+    return plain
