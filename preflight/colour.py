@@ -59,7 +59,7 @@ def named(text: str) -> str | None:
     if re.fullmatch(r"#[0-9a-f]{3}", words):
         return "#" + "".join(c * 2 for c in words[1:])
     name = words.replace(" ", "").replace("-", "")
-    return hex_of(ImageColor.getrgb(name)) if name in ImageColor.colormap else None
+    return hex_of(ImageColor.getrgb(name)[:3]) if name in ImageColor.colormap else None
 
 
 def linear(srgb: np.ndarray) -> np.ndarray:
