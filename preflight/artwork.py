@@ -118,6 +118,8 @@ class Mark:
         run: number of the `Artwork.text` line a glyph belongs to, else None.
         overprint: it is set to leave other plates uncut.
         layer: name of the innermost layer it is in.
+        spot: name of the spot colour it is painted in, "" for others.
+        role: "cut" for a cut outline: it guides a knife and is not printed, so it has no ink and is on no plate.
     """
 
     kind: Literal["fill", "stroke", "glyph", "stencil", "picture", "shading"]
@@ -131,6 +133,8 @@ class Mark:
     overprint: bool = False
     layer: str = ""
     even_odd: bool = False
+    spot: str = ""
+    role: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +226,8 @@ class Fact:
 
     `kind` is one of: "hidden layer", "annotation", "extra page", "off page", "invisible text", "hidden object",
     "soft mask", "blend mode", "opacity", "overprint", "white overprint", "registration colour", "marks outside trim",
-    "removed link", "unsupported", "rendering", "damaged", "unread colour", "output intent", "proportions".
+    "removed link", "unsupported", "rendering", "damaged", "unread colour", "output intent", "proportions",
+    "unsized" (the file does not say how large it is).
     """
 
     kind: str
@@ -323,7 +328,7 @@ class Artwork:
 
 
 def placed(art: Artwork, scale: float, origin: tuple[float, float]) -> Artwork:
-    """The art with `origin` (mm) as its new top left corner, then enlarged `scale` times; its width and height are scaled only."""
+    """The art with `origin` (mm) as its new top left corner, then enlarged `scale` times; width and height are only scaled."""
     dx, dy = -origin[0] * scale, -origin[1] * scale
 
     def box(b: Box) -> Box:

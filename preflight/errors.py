@@ -23,7 +23,7 @@ class PreflightError(Exception):
 
 
 class Unreadable(Exception):
-    """This file is not artwork that can be opened: a finding about the file, not trouble of the command.
+    """A file is not artwork that can be opened: a finding about the file, not trouble of the command.
 
     Args:
         says: what the file is, one plain sentence for the client.

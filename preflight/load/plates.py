@@ -1,0 +1,392 @@
+"""Pass two: one MuPDF display list an ink, and what draws them: the plates of the art.
+
+Every call of the page is forwarded to one list device an ink, that ink's objects painted black and everything else
+white, clips untouched; an object set to overprint paints only its own list.  Each list is then that ink's plate with
+true knock-outs, and any window of it can be rendered at any resolution with exact anti-aliased coverage.
+
+Letters are forwarded as outlines, because MuPDF draws small glyphs from a cache on a coarse sub-pixel grid.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import cv2
+import numpy as np
+import pymupdf
+
+from preflight.artwork import Box
+from preflight.load.recorder import MM, Device, Rect, matrix_of, mu, times
+
+cv2.setNumThreads(1)
+
+#: Names of the lists that are not inks: everything that would be produced, and what is neither ink nor paper.
+ALL, TONE = -1, -2
+#: A window larger than this is a programming error, not a measurement.
+MOST_PIXELS = 400_000_000
+
+
+@dataclass(frozen=True)
+class Assignment:
+    """Where one paint call goes.
+
+    Attributes:
+        lists: the lists it paints black: ink numbers, TONE, and probes (numbers below TONE).
+        art: it would be produced (it is not paper, and not a mark for the workshop), so ALL gets it.
+        knocks_out: it paints the other lists white.
+        skipped: it leaves nothing.
+        images: of a picture: grey images (255 = bare) by list number.
+        mask: of a picture: its alpha as an image mask.
+    """
+
+    lists: frozenset[int] = frozenset()
+    art: bool = True
+    knocks_out: bool = True
+    skipped: bool = False
+    images: Mapping[int, Any] = field(default_factory=dict)
+    mask: Any = None
+
+
+class Splitter(Device):
+    """The device of pass two."""
+
+    def __init__(
+        self, cookie: Any, page: Any, numbers: Sequence[int], assigned: Sequence[Assignment]
+    ) -> None:
+        super().__init__(cookie)
+        self.numbers = tuple(numbers)
+        self.assigned = assigned
+        self.call = -1
+        self.lists = [mu.FzDisplayList(page) for _ in self.numbers]
+        self.devices = [mu.FzDevice(one) for one in self.lists]
+        self.low = [device.m_internal for device in self.devices]
+        self.gray = mu.ll_fz_device_gray()
+        self.plain = mu.FzColorParams().internal()
+        self.black, self.white = mu.new_floats(4), mu.new_floats(4)
+        for i in range(4):
+            mu.floats_setitem(self.black, i, 0.0)
+            mu.floats_setitem(self.white, i, 1.0)
+        self._outlines: dict[tuple[int, int], Any] = {}
+        self._held: list[Any] = []
+
+    def close(self) -> None:
+        """End the lists; they can be rendered after that."""
+        for device in self.devices:
+            mu.fz_close_device(device)
+
+    def _targets(self) -> list[tuple[Any, Any]]:
+        """(list device, black or white) of this paint call; advances to it."""
+        self.call += 1
+        a = self.assigned[self.call]
+        if a.skipped:
+            return []
+        targets = []
+        for number, device in zip(self.numbers, self.low, strict=True):
+            if number in a.lists or (number == ALL and a.art and a.lists):
+                targets.append((device, self.black))
+            elif a.knocks_out or (number == ALL and not a.lists):
+                targets.append((device, self.white))
+        return targets
+
+    # -- painting
+
+    def fill_path(
+        self, ctx: Any, path: Any, even_odd: int, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        for device, shade in self._targets():
+            mu.ll_fz_fill_path(device, path, even_odd, ctm, self.gray, shade, 1.0, self.plain)
+
+    def stroke_path(
+        self, ctx: Any, path: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        for device, shade in self._targets():
+            mu.ll_fz_stroke_path(device, path, stroke, ctm, self.gray, shade, 1.0, self.plain)
+
+    def _glyphs(self, text: Any) -> list[tuple[Any, Any, tuple[float, float, float, float, float, float]]]:
+        """(font, outline in em units, matrix to user space) of every glyph that has an outline."""
+        found = []
+        span = text.head
+        while span is not None:
+            t = matrix_of(span.trm)
+            items = mu.FzTextSpan(span)
+            address = int(span.font.this)
+            for i in range(span.len):
+                item = items.items(i)
+                if item.gid < 0:
+                    continue
+                key = (address, item.gid)
+                if key not in self._outlines:
+                    path = mu.ll_fz_outline_glyph(span.font, item.gid, mu.ll_fz_make_matrix(1, 0, 0, 1, 0, 0))
+                    self._outlines[key] = path
+                    self._held.append(
+                        (mu.FzFont(mu.ll_fz_keep_font(span.font)), mu.FzPath(path) if path else None)
+                    )
+                if self._outlines[key] is not None:
+                    found.append((span.font, self._outlines[key], (t[0], t[1], t[2], t[3], item.x, item.y)))
+            span = span.next
+        return found
+
+    def fill_text(
+        self, ctx: Any, text: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        if self.replay_type3(text, ctm):
+            return
+        targets = self._targets()
+        if not targets:
+            return
+        base = matrix_of(ctm)
+        for _, outline, matrix in self._glyphs(text):
+            placed = mu.ll_fz_make_matrix(*times(matrix, base))
+            for device, shade in targets:
+                mu.ll_fz_fill_path(device, outline, 0, placed, self.gray, shade, 1.0, self.plain)
+
+    def stroke_text(
+        self, ctx: Any, text: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        if self.replay_type3(text, ctm):
+            return
+        targets = self._targets()
+        if not targets:
+            return
+        span = text.head
+        while span is not None:
+            t = matrix_of(span.trm)
+            items = mu.FzTextSpan(span)
+            for i in range(span.len):
+                item = items.items(i)
+                if item.gid < 0:
+                    continue
+                # the pen is in user space, so the outline has to be brought there before it is stroked
+                path = mu.ll_fz_outline_glyph(
+                    span.font, item.gid, mu.ll_fz_make_matrix(t[0], t[1], t[2], t[3], item.x, item.y)
+                )
+                if path is None:
+                    continue
+                for device, shade in targets:
+                    mu.ll_fz_stroke_path(device, path, stroke, ctm, self.gray, shade, 1.0, self.plain)
+                mu.ll_fz_drop_path(path)
+            span = span.next
+
+    def fill_shade(self, ctx: Any, shade: Any, ctm: Any, alpha: float, cp: Any) -> None:
+        targets = self._targets()
+        if not targets:
+            return
+        r = mu.ll_fz_bound_shade(shade, mu.ll_fz_make_matrix(1, 0, 0, 1, 0, 0))
+        big = 1e5  # an extended shading has no bounds; the clips around it do
+        path = mu.FzPath(mu.ll_fz_new_path())
+        x0, y0, x1, y1 = max(r.x0, -big), max(r.y0, -big), min(r.x1, big), min(r.y1, big)
+        mu.ll_fz_rectto(path.m_internal, x0, y0, x1, y1)
+        for device, colour in targets:
+            mu.ll_fz_fill_path(device, path.m_internal, 0, ctm, self.gray, colour, 1.0, self.plain)
+        self._held.append(path)
+
+    def fill_image(self, ctx: Any, image: Any, ctm: Any, alpha: float, cp: Any) -> None:
+        targets = self._targets()
+        a = self.assigned[self.call]
+        if not targets:
+            return
+        whole = mu.ll_fz_transform_rect(mu.ll_fz_make_rect(0, 0, 1, 1), ctm)
+        square = mu.FzPath(mu.ll_fz_new_path())
+        mu.ll_fz_rectto(square.m_internal, 0, 0, 1, 1)
+        self._held.append(square)
+        for number, device in zip(self.numbers, self.low, strict=True):
+            colour = next((shade for target, shade in targets if target is device), None)
+            gray = a.images.get(number)
+            if colour is None and gray is None:
+                continue
+            if a.mask is not None:
+                mu.ll_fz_clip_image_mask(device, a.mask.m_internal, ctm, whole)
+            if gray is not None:
+                mu.ll_fz_fill_image(device, gray.m_internal, ctm, 1.0, self.plain)
+            else:
+                mu.ll_fz_fill_path(device, square.m_internal, 0, ctm, self.gray, colour, 1.0, self.plain)
+            if a.mask is not None:
+                mu.ll_fz_pop_clip(device)
+
+    def fill_image_mask(
+        self, ctx: Any, image: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        for device, shade in self._targets():
+            mu.ll_fz_fill_image_mask(device, image, ctm, self.gray, shade, 1.0, self.plain)
+
+    # -- clips and tiles go to every list
+
+    def clip_path(self, ctx: Any, path: Any, even_odd: int, ctm: Any, scissor: Any) -> None:
+        for device in self.low:
+            mu.ll_fz_clip_path(device, path, even_odd, ctm, scissor)
+
+    def clip_stroke_path(self, ctx: Any, path: Any, stroke: Any, ctm: Any, scissor: Any) -> None:
+        for device in self.low:
+            mu.ll_fz_clip_stroke_path(device, path, stroke, ctm, scissor)
+
+    def clip_text(self, ctx: Any, text: Any, ctm: Any, scissor: Any) -> None:
+        for device in self.low:
+            mu.ll_fz_clip_text(device, text, ctm, scissor)
+
+    def clip_stroke_text(self, ctx: Any, text: Any, stroke: Any, ctm: Any, scissor: Any) -> None:
+        for device in self.low:
+            mu.ll_fz_clip_stroke_text(device, text, stroke, ctm, scissor)
+
+    def clip_image_mask(self, ctx: Any, image: Any, ctm: Any, scissor: Any) -> None:
+        for device in self.low:
+            mu.ll_fz_clip_image_mask(device, image, ctm, scissor)
+
+    def pop_clip(self, ctx: Any) -> None:
+        for device in self.low:
+            mu.ll_fz_pop_clip(device)
+
+    def begin_tile(
+        self, ctx: Any, area: Any, view: Any, xstep: float, ystep: float, ctm: Any, tile: int, doc: int
+    ) -> int:
+        for device in self.low:
+            mu.ll_fz_begin_tile_tid(device, area, view, xstep, ystep, ctm, 0, 0)
+        return 0
+
+    def end_tile(self, ctx: Any) -> None:
+        for device in self.low:
+            mu.ll_fz_end_tile(device)
+
+
+def grey_image(coverage: np.ndarray) -> Any:
+    """An image for a list: 255 where bare, 0 where covered; enlarged smoothly, so that its edges stay where they are."""
+    bare = np.ascontiguousarray(255 - coverage)
+    pixmap = pymupdf.Pixmap(pymupdf.csGRAY, bare.shape[1], bare.shape[0], bare.tobytes(), False)
+    image = mu.fz_new_image_from_pixmap(pixmap.this, mu.FzImage())
+    image.m_internal.interpolate = 1
+    return image
+
+
+def mask_image(alpha: np.ndarray) -> Any:
+    """An image mask of an alpha channel."""
+    height, width = alpha.shape
+    pixmap = mu.fz_new_pixmap(mu.FzColorspace(), width, height, mu.FzSeparations(), 1)
+    samples = np.frombuffer(mu.fz_pixmap_samples_memoryview(pixmap), np.uint8)
+    samples.setflags(write=True) if not samples.flags.writeable else None
+    samples.reshape(height, -1)[:, :width] = alpha
+    image = mu.fz_new_image_from_pixmap(pixmap, mu.FzImage())
+    image.m_internal.interpolate = 1
+    return image
+
+
+def _render(one: Any, box: Box, pixels_per_mm: float, space: int, clear: int) -> np.ndarray:
+    """A display list's window as (rows, columns, components); box in mm of the page."""
+    width = max(1, round((box[2] - box[0]) * pixels_per_mm))
+    height = max(1, round((box[3] - box[1]) * pixels_per_mm))
+    if width * height > MOST_PIXELS:
+        raise ValueError(f"a window of {width} x {height} pixels is too large")
+    k = pixels_per_mm * MM
+    window = mu.FzIrect(0, 0, width, height)
+    pixmap = mu.FzPixmap(mu.FzColorspace(space), window, mu.FzSeparations(), 0)
+    mu.fz_clear_pixmap_with_value(pixmap, clear)
+    device = mu.fz_new_draw_device(mu.FzMatrix(), pixmap)
+    matrix = mu.FzMatrix(k, 0, 0, k, -box[0] * pixels_per_mm, -box[1] * pixels_per_mm)
+    mu.fz_run_display_list(one, device, matrix, mu.FzRect(0, 0, width, height), mu.FzCookie())
+    mu.fz_close_device(device)
+    count, stride = pixmap.n(), pixmap.stride()
+    samples = np.frombuffer(mu.fz_pixmap_samples_memoryview(pixmap), np.uint8).reshape(height, stride)
+    return samples[:, : width * count].reshape(height, width, count).copy()
+
+
+class ListPlates:
+    """Plates over display lists: exact at any resolution."""
+
+    def __init__(self, lists: Mapping[int, Any], page: Any, keep: Any = None) -> None:
+        self.lists = dict(lists)
+        self.page = page
+        self.keep = keep  # the open document and the splitter: the lists borrow from them
+
+    def coverage(self, ink: int | None, box: Box, pixels_per_mm: float) -> np.ndarray:
+        """See `preflight.artwork.Plates`."""
+        one = self.lists.get(ALL if ink is None else ink)
+        if one is None:
+            raise KeyError(f"the art has no ink number {ink}")
+        return 255 - _render(one, box, pixels_per_mm, mu.FzColorspace.Fixed_GRAY, 255)[:, :, 0]
+
+    def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
+        """See `preflight.artwork.Plates`."""
+        return render_on(self.page, box, pixels_per_mm, ground)
+
+
+def render_on(page: Any, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
+    """A page's display list on a ground, (rows, columns, 3) sRGB."""
+    if ground == (255, 255, 255):
+        return _render(page, box, pixels_per_mm, mu.FzColorspace.Fixed_RGB, 255)
+    # MuPDF clears to greys only: the ground is found by drawing on black and on white, which gives colour and alpha
+    on_white = _render(page, box, pixels_per_mm, mu.FzColorspace.Fixed_RGB, 255).astype(np.int16)
+    on_black = _render(page, box, pixels_per_mm, mu.FzColorspace.Fixed_RGB, 0).astype(np.int16)
+    bare = (on_white - on_black).clip(0, 255)
+    mixed = on_black + (bare * np.array(ground, np.int32) + 127) // 255
+    return mixed.clip(0, 255).astype(np.uint8)
+
+
+class PixelPlates:
+    """Plates of a bitmap: one 8-bit coverage a plate at the picture's own resolution, enlarged smoothly.
+
+    `origin` is where the top left pixel lies, mm of the page.
+    """
+
+    def __init__(
+        self, plates: Mapping[int, np.ndarray], rgb: np.ndarray, alpha: np.ndarray | None,
+        pixels_per_mm: tuple[float, float], origin: tuple[float, float] = (0.0, 0.0),
+    ) -> None:  # fmt: skip
+        self.plates = dict(plates)
+        self.rgb, self.alpha = rgb, alpha
+        self.density = pixels_per_mm
+        self.origin = origin
+
+    def _window(self, source: np.ndarray, box: Box, pixels_per_mm: float, outside: int) -> np.ndarray:
+        width = max(1, round((box[2] - box[0]) * pixels_per_mm))
+        height = max(1, round((box[3] - box[1]) * pixels_per_mm))
+        if width * height > MOST_PIXELS:
+            raise ValueError(f"a window of {width} x {height} pixels is too large")
+        kx, ky = (
+            self.density[0] / pixels_per_mm,
+            self.density[1] / pixels_per_mm,
+        )  # source pixels a target pixel
+        x0, y0 = (box[0] - self.origin[0]) * self.density[0], (box[1] - self.origin[1]) * self.density[1]
+        reach = 3
+        left, top = max(0, int(np.floor(x0)) - reach), max(0, int(np.floor(y0)) - reach)
+        right = min(source.shape[1], int(np.ceil(x0 + width * kx)) + reach)
+        bottom = min(source.shape[0], int(np.ceil(y0 + height * ky)) + reach)
+        empty = np.full((height, width, *source.shape[2:]), outside, np.uint8)
+        if right <= left or bottom <= top:
+            return empty
+        part = source[top:bottom, left:right]
+        if max(kx, ky) > 1.3:
+            # average first: a warp would step over pixels.  INTER_AREA wants whole targets, so shrink about evenly
+            fx, fy = max(1.0, kx), max(1.0, ky)
+            small = (max(1, round(part.shape[1] / fx)), max(1, round(part.shape[0] / fy)))
+            fx, fy = part.shape[1] / small[0], part.shape[0] / small[1]
+            part = cv2.resize(part, small, interpolation=cv2.INTER_AREA)
+        else:
+            fx = fy = 1.0
+        # target pixel centre (i + .5) -> source pixel index
+        matrix = np.array(
+            [[kx / fx, 0, (x0 + 0.5 * kx - left) / fx - 0.5], [0, ky / fy, (y0 + 0.5 * ky - top) / fy - 0.5]]
+        )
+        return cv2.warpAffine(
+            part, matrix, (width, height), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+            borderMode=cv2.BORDER_CONSTANT, borderValue=(outside,) * 4,
+        )  # fmt: skip
+
+    def coverage(self, ink: int | None, box: Box, pixels_per_mm: float) -> np.ndarray:
+        """See `preflight.artwork.Plates`."""
+        number = ALL if ink is None else ink
+        if number not in self.plates:
+            raise KeyError(f"the art has no ink number {ink}")
+        return self._window(self.plates[number], box, pixels_per_mm, 0)
+
+    def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
+        """See `preflight.artwork.Plates`."""
+        rgb = self._window(self.rgb, box, pixels_per_mm, 0).astype(np.int32)
+        alpha = self.alpha if self.alpha is not None else np.full(self.rgb.shape[:2], 255, np.uint8)
+        cover = self._window(alpha, box, pixels_per_mm, 0).astype(np.int32)[:, :, None]
+        # outside the picture the window is (0, uncovered); inside, colours of clear pixels must not bleed in
+        mixed = (rgb * cover + np.array(ground, np.int32) * (255 - cover) + 127) // 255
+        return mixed.clip(0, 255).astype(np.uint8)
+
+
+def page_rect(page: Any) -> Rect:
+    """The visible page in points, top left at 0, 0."""
+    r = mu.fz_bound_page(page.this)
+    return (r.x0, r.y0, r.x1, r.y1)

@@ -1,0 +1,85 @@
+"""A bitmap file becomes Artwork: its colours are the inks, its pixels the plates."""
+
+import cv2
+import numpy as np
+
+from preflight import colour, pixels
+from preflight.artwork import Artwork, Box, Fact, Fade, Mark, Picture
+from preflight.load.bitmap import Bitmap
+from preflight.load.bounds import art_bounds
+from preflight.load.inking import Inking, Request
+from preflight.load.plates import ALL, TONE, PixelPlates
+from preflight.load.structure import at_bounds
+
+#: A file that does not say its resolution is taken at the 96 pixels an inch of the web (CSS Values and Units 3).
+UNSTATED_PPI = 96.0
+
+
+def artwork_of(bitmap: Bitmap, ground: str | None, page: int = 1) -> Artwork:
+    """The bitmap at the size its own resolution gives, origin at the art bounds."""
+    height, width = bitmap.rgb.shape[:2]
+    ppi = bitmap.ppi or (UNSTATED_PPI, UNSTATED_PPI)
+    density = (ppi[0] / 25.4, ppi[1] / 25.4)
+    sheet: Box = (0.0, 0.0, width / density[0], height / density[1])
+    tone = pixels.analyse(
+        bitmap.rgb, bitmap.alpha, lossy=bitmap.lossy, quality=bitmap.jpeg_quality, bilevel=bitmap.bits == 1
+    )
+    inking, plates = _plates(bitmap, tone, ground or "#ffffff", True)
+    if ground is None and not plates[ALL].any():
+        inking, plates = _plates(bitmap, tone, "#ffffff", False)  # white art whose ground nobody stated
+    drawer = PixelPlates(plates, bitmap.rgb, bitmap.alpha, density)
+    box = art_bounds(drawer, sheet) or sheet
+    inks = tuple(ink for ink in inking.inks() if plates[ink.number].any())
+    fades = []
+    for fade in tone.fades:
+        place: Box = (
+            fade.box[0] / density[0], fade.box[1] / density[1], fade.box[2] / density[0], fade.box[3] / density[1],
+        )  # fmt: skip
+        fades.append(
+            Fade(fade.kind, place, fade.share, fade.sure, ppi[0] / fade.period if fade.period else None)
+        )
+    flat = len(tone.inks) == 1 and not tone.fades and bitmap.alpha is None
+    picture = Picture(
+        (width, height), sheet, ppi, (ppi[0] / tone.enlargement, ppi[1] / tone.enlargement), bitmap.bits, bitmap.space,
+        bitmap.alpha is not None, False, flat, bitmap.jpeg_quality, tone,
+    )  # fmt: skip
+    facts = tuple(bitmap.facts)
+    if bitmap.ppi is None:
+        facts += (
+            Fact("unsized", "The file does not say how large it is; its pixels alone were counted."),
+        )
+    art = Artwork(
+        format=bitmap.format, kind="bitmap", page=page, pages=bitmap.pages, width_mm=sheet[2], height_mm=sheet[3],
+        file_width_mm=sheet[2], file_height_mm=sheet[3], ground=ground or "#ffffff", inks=inks,
+        marks=(Mark("picture", box),), text=(), pictures=(picture,), fonts=(), fades=tuple(fades), facts=facts,
+        plates=drawer, page_box=sheet, composite=True, plate_ppi=min(ppi),
+    )  # fmt: skip
+    return at_bounds(art, box)
+
+
+def _plates(
+    bitmap: Bitmap, tone: pixels.Tone, ground: str, paper: bool
+) -> tuple[Inking, dict[int, np.ndarray]]:
+    inking = Inking(ground, paper)
+    height, width = bitmap.rgb.shape[:2]
+    art = bitmap.alpha.copy() if bitmap.alpha is not None else np.full((height, width), 255, np.uint8)
+    plates: dict[int, np.ndarray] = {}
+    if tone.continuous:
+        # a sheet around a picture has the colour of the ground, and is not produced
+        rgb = np.array(colour.rgb_of(ground), np.int16)
+        if paper:
+            art[np.abs(bitmap.rgb.astype(np.int16) - rgb).max(2) <= 6] = 0
+        plates[ALL], plates[TONE] = art, art
+        return inking, plates
+    requests = [
+        Request(colour.rgb_of(ink.hex), ink.share, kind="rgb", lossy=bitmap.lossy) for ink in tone.inks
+    ]
+    inking.add(requests)
+    for request, cover in zip(requests, pixels.plates(bitmap.rgb, bitmap.alpha, tone.inks), strict=True):
+        number = inking.ink_of(request)
+        if number is None:
+            art = cv2.subtract(art, cover)
+        else:
+            plates[number] = cv2.add(plates[number], cover) if number in plates else cover
+    plates[ALL], plates[TONE] = art, np.zeros_like(art)
+    return inking, plates

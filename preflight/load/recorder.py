@@ -1,0 +1,531 @@
+"""The MuPDF device that notes every drawing object of a page: pass one of two.
+
+A page is run twice through the same callbacks.  This pass writes down what is drawn: paints with their real colour
+spaces, outlines, pens, clips, pictures, text.  Pass two (`plates`) runs the page again and sends each object to the
+display list of its ink.  Both passes meet the paint calls in the same order, so the number of a call names it.
+
+Rules of these callbacks: pointers handed to one are borrowed, so numbers are copied at once; an exception inside one
+would be swallowed by MuPDF, so it is kept and the run is aborted; `begin_tile` has to return an int.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pymupdf
+
+mu = pymupdf.mupdf
+MM = 25.4 / 72  # mm in a PDF point
+
+#: More objects than this on one page is not artwork for goods; it also bounds time and memory.
+MOST_OBJECTS = 400_000
+#: Type 3 glyphs that draw type 3 glyphs that ...: deeper than this is a bomb.
+DEEPEST_TYPE3 = 4
+
+Rect = tuple[float, float, float, float]
+Matrix = tuple[float, float, float, float, float, float]
+
+_SPACES = {1: "Gray", 2: "RGB", 3: "RGB", 4: "CMYK", 5: "Lab", 6: "Indexed", 7: "Separation"}
+BLENDS = (
+    "Normal Multiply Screen Overlay Darken Lighten ColorDodge ColorBurn HardLight SoftLight Difference Exclusion "
+    "Hue Saturation Color Luminosity"
+).split()  # PDF 2.0 (ISO 32000-2), 11.3.5
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """A colour as the file gives it.
+
+    Attributes:
+        space: Gray, RGB, CMYK, Lab or Separation (that is Separation and DeviceN).
+        values: its components, 0 to 1 (Lab in its own ranges).
+        rgb: how it looks, sRGB 0 to 255.
+        solid: how the spot ink looks undiluted; `rgb` for everything else.
+        spots: names and strengths of the spot inks in it, strongest first.
+    """
+
+    space: str
+    values: tuple[float, ...]
+    rgb: tuple[int, int, int]
+    solid: tuple[int, int, int]
+    spots: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(slots=True)
+class Drawn:
+    """One paint call.  `box` is what of it is visible, in points of the page; None where all is clipped away."""
+
+    kind: str  # fill, stroke, text, stencil, image, shading
+    box: Rect | None
+    whole: Rect  # without clips
+    paint: Paint | None = None
+    alpha: float = 1.0
+    overprint: bool = False
+    even_odd: bool = False
+    steps: str = ""
+    points: list[float] = field(default_factory=list)
+    matrix: Matrix = (1, 0, 0, 1, 0, 0)
+    pen: tuple[float, float, tuple[float, ...]] | None = None  # least, greatest width, dashes; points
+    image: Any = None  # kept FzImage
+    runs: list["Run"] = field(default_factory=list)
+    layer: str = ""
+    flat_shade: bool = False
+
+
+@dataclass(slots=True)
+class Run:
+    """Glyphs of one font in one text call: (character, outline key, matrix to the page)."""
+
+    font: int
+    trm: Matrix
+    glyphs: list[tuple[str, tuple[int, int], Matrix]]
+
+
+@dataclass(slots=True)
+class FontNote:
+    """What a font is."""
+
+    name: str
+    embedded: bool
+    substituted: bool
+    type3: bool
+
+
+class TooMuch(Exception):
+    """The page holds more than is reasonable."""
+
+
+def times(a: Matrix, b: Matrix) -> Matrix:
+    """Matrix of "first a, then b" (PDF row vectors)."""
+    return (
+        a[0] * b[0] + a[1] * b[2], a[0] * b[1] + a[1] * b[3], a[2] * b[0] + a[3] * b[2], a[2] * b[1] + a[3] * b[3],
+        a[4] * b[0] + a[5] * b[2] + b[4], a[4] * b[1] + a[5] * b[3] + b[5],
+    )  # fmt: skip
+
+
+def matrix_of(c: Any) -> Matrix:
+    """Plain numbers of a fz_matrix."""
+    return (c.a, c.b, c.c, c.d, c.e, c.f)
+
+
+def stretches(matrix: Matrix) -> tuple[float, float]:
+    """How much a matrix stretches a pen, least and most: its singular values."""
+    a, b, c, d = matrix[:4]
+    e, f, g, h = (a + d) / 2, (a - d) / 2, (b + c) / 2, (b - c) / 2
+    q, r = math.hypot(e, h), math.hypot(f, g)
+    return abs(q - r), q + r
+
+
+def rect_of(r: Any) -> Rect:
+    """Plain numbers of a fz_rect."""
+    return (r.x0, r.y0, r.x1, r.y1)
+
+
+def overlap(a: Rect | None, b: Rect | None) -> Rect | None:
+    """Where two rectangles overlap; None where they do not.  Zero width is kept: hairlines have boxes too."""
+    if a is None or b is None:
+        return None
+    found = (max(a[0], b[0]), max(a[1], b[1]), min(a[2], b[2]), min(a[3], b[3]))
+    return found if found[0] <= found[2] and found[1] <= found[3] else None
+
+
+class _Walker(mu.FzPathWalker2):  # type: ignore[misc]
+    """Copies a path's segments."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        for name in ("moveto", "lineto", "curveto", "closepath"):
+            getattr(self, "use_virtual_" + name)()
+        self.steps: list[str] = []
+        self.points: list[float] = []
+
+    def moveto(self, ctx: Any, x: float, y: float) -> None:
+        self.steps.append("m")
+        self.points += (x, y)
+
+    def lineto(self, ctx: Any, x: float, y: float) -> None:
+        self.steps.append("l")
+        self.points += (x, y)
+
+    def curveto(self, ctx: Any, a: float, b: float, c: float, d: float, e: float, f: float) -> None:
+        self.steps.append("c")
+        self.points += (a, b, c, d, e, f)
+
+    def closepath(self, ctx: Any) -> None:
+        self.steps.append("h")
+
+
+def guarded(name: str, call: Callable[..., Any]) -> Callable[..., Any]:
+    """A callback that keeps its exception and aborts the run: MuPDF itself would only warn and go on."""
+
+    def callback(self: Any, *given: Any) -> Any:
+        if self.error is not None:
+            return 0 if name == "begin_tile" else None
+        try:
+            return call(self, *given)
+        except BaseException as error:  # re-raised by `run_page`
+            self.error = error
+            self.cookie.m_internal.abort = 1
+            return 0 if name == "begin_tile" else None
+
+    return callback
+
+
+CALLBACKS = (
+    "fill_path stroke_path clip_path clip_stroke_path fill_text stroke_text clip_text clip_stroke_text ignore_text "
+    "fill_shade fill_image fill_image_mask clip_image_mask pop_clip begin_mask end_mask begin_group end_group "
+    "begin_tile end_tile begin_layer end_layer"
+).split()
+
+
+class Device(mu.FzDevice2):  # type: ignore[misc]
+    """What both passes share: guarded callbacks and type 3 glyphs replayed as ordinary drawing."""
+
+    def __init__(self, cookie: Any) -> None:
+        super().__init__()
+        self.cookie = cookie
+        self.error: BaseException | None = None
+        self.type3_depth = 0
+        for name in CALLBACKS:
+            if name in type(self).__dict__:
+                getattr(self, "use_virtual_" + name)()
+
+    def __init_subclass__(cls) -> None:
+        for name in CALLBACKS:
+            if name in cls.__dict__:
+                setattr(cls, name, guarded(name, cls.__dict__[name]))
+
+    def replay_type3(self, text: Any, ctm: Any) -> bool:
+        """Draw the glyphs of a text call whose fonts are type 3 through this device; False when they are not."""
+        span = text.head
+        if span is None or mu.ll_fz_font_t3_procs(span.font) is None:
+            return False
+        if self.type3_depth >= DEEPEST_TYPE3:
+            return True
+        base = matrix_of(ctm)
+        self.type3_depth += 1
+        try:
+            while span is not None:
+                t = matrix_of(span.trm)
+                items = mu.FzTextSpan(span)
+                for i in range(span.len):
+                    item = items.items(i)
+                    if item.gid >= 0:
+                        glyph = times((t[0], t[1], t[2], t[3], item.x, item.y), base)
+                        mu.ll_fz_run_t3_glyph(
+                            span.font, item.gid, mu.ll_fz_make_matrix(*glyph), self.m_internal
+                        )
+                span = span.next
+        finally:
+            self.type3_depth -= 1
+        return True
+
+
+class Recorder(Device):
+    """Pass one: notes every object, its visible box and its real colour."""
+
+    def __init__(self, cookie: Any, page: Rect) -> None:
+        super().__init__(cookie)
+        self.drawn: list[Drawn] = []
+        self.clips: list[Rect | None] = [page]
+        self.page = page
+        self.layers: list[str] = []
+        self.fonts: list[FontNote] = []
+        self.outlines: dict[tuple[int, int], tuple[str, np.ndarray]] = {}
+        self.invisible: list[tuple[Rect, int]] = []
+        self.soft_masks: list[Rect] = []
+        self.blends: list[tuple[str, Rect]] = []
+        self.group_alphas: list[Rect] = []
+        self.masked_depth = 0
+        self._font_numbers: dict[int, int] = {}
+        self._held: list[Any] = []  # fonts kept alive, so that their addresses stay their own
+        self._paints: dict[Any, Paint] = {}
+        self._walker = _Walker()
+
+    # -- readers
+
+    def _note(self, drawn: Drawn) -> None:
+        if self.masked_depth:
+            return
+        drawn.layer = self.layers[-1] if self.layers else ""
+        self.drawn.append(drawn)
+        if len(self.drawn) > MOST_OBJECTS:
+            raise TooMuch(f"more than {MOST_OBJECTS} objects")
+
+    def _walk(self, path: Any) -> tuple[str, list[float]]:
+        walker = self._walker
+        walker.steps, walker.points = [], []
+        # the second walker argument is passed on to each call as context; None there crashes
+        mu.ll_fz_walk_path(path, walker.m_internal, walker.m_internal)
+        return "".join(walker.steps), walker.points
+
+    def _paint(self, space: Any, colour: Any) -> Paint:
+        count = space.n if space is not None else 0
+        values = tuple(round(mu.floats_getitem(colour, i), 4) for i in range(count))
+        key = (space.name if space is not None else "", values)
+        if key not in self._paints:
+            self._paints[key] = paint_of(space, values)
+        return self._paints[key]
+
+    def _pen(self, stroke: Any, ctm: Any) -> tuple[float, float, tuple[float, ...]]:
+        least, most = stretches(matrix_of(ctm))
+        dashes: tuple[float, ...] = ()
+        if stroke.dash_len:
+            given = stroke.dash_list
+            listed = (
+                given
+                if isinstance(given, tuple | list)
+                else [mu.floats_getitem(given, i) for i in range(stroke.dash_len)]
+            )
+            dashes = tuple(v * most for v in listed[: stroke.dash_len])
+        return stroke.linewidth * least, stroke.linewidth * most, dashes
+
+    def _clip(self, box: Rect) -> None:
+        self.clips.append(overlap(self.clips[-1], box))
+
+    # -- paths
+
+    def fill_path(
+        self, ctx: Any, path: Any, even_odd: int, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        steps, points = self._walk(path)
+        whole = rect_of(mu.ll_fz_bound_path(path, None, ctm))
+        self._note(
+            Drawn("fill", overlap(whole, self.clips[-1]), whole, self._paint(space, colour), alpha, bool(cp.op),
+                  bool(even_odd), steps, points, matrix_of(ctm))
+        )  # fmt: skip
+
+    def stroke_path(
+        self, ctx: Any, path: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        steps, points = self._walk(path)
+        whole = rect_of(mu.ll_fz_bound_path(path, stroke, ctm))
+        self._note(
+            Drawn("stroke", overlap(whole, self.clips[-1]), whole, self._paint(space, colour), alpha, bool(cp.op),
+                  False, steps, points, matrix_of(ctm), self._pen(stroke, ctm))
+        )  # fmt: skip
+
+    def clip_path(self, ctx: Any, path: Any, even_odd: int, ctm: Any, scissor: Any) -> None:
+        self._clip(rect_of(mu.ll_fz_bound_path(path, None, ctm)))
+
+    def clip_stroke_path(self, ctx: Any, path: Any, stroke: Any, ctm: Any, scissor: Any) -> None:
+        self._clip(rect_of(mu.ll_fz_bound_path(path, stroke, ctm)))
+
+    # -- text
+
+    def _font(self, font: Any) -> int:
+        address = int(font.this)
+        if address not in self._font_numbers:
+            type3 = mu.ll_fz_font_t3_procs(font) is not None
+            flags = mu.ll_fz_font_flags(font)
+            embedded = bool(type3 or (font.buffer is not None and not font.buffer.shared))
+            self._held.append(mu.FzFont(mu.ll_fz_keep_font(font)))
+            self._font_numbers[address] = len(self.fonts)
+            self.fonts.append(
+                FontNote(mu.ll_fz_font_name(font), embedded, bool(flags.ft_substitute) or not embedded, type3)
+            )
+        return self._font_numbers[address]
+
+    def _outline(self, number: int, font: Any, gid: int) -> tuple[int, int]:
+        key = (number, gid)
+        if key not in self.outlines:
+            path = mu.ll_fz_outline_glyph(font, gid, mu.ll_fz_make_matrix(1, 0, 0, 1, 0, 0))
+            steps, points = ("", [])
+            if path is not None:
+                steps, points = self._walk(path)
+                mu.ll_fz_drop_path(path)
+            self.outlines[key] = (steps, np.array(points, float).reshape(-1, 2))
+        return key
+
+    def _runs(self, text: Any, ctm: Any) -> list[Run]:
+        base, runs, span = matrix_of(ctm), [], text.head
+        while span is not None:
+            number = self._font(span.font)
+            t = matrix_of(span.trm)
+            items = mu.FzTextSpan(span)
+            glyphs = []
+            for i in range(span.len):
+                item = items.items(i)
+                if item.gid < 0:
+                    continue
+                matrix = times((t[0], t[1], t[2], t[3], item.x, item.y), base)
+                char = chr(item.ucs) if 0 < item.ucs < 0x110000 and not 0xD800 <= item.ucs < 0xE000 else ""
+                glyphs.append((char, self._outline(number, span.font, item.gid), matrix))
+            runs.append(Run(number, times(t, base), glyphs))
+            span = span.next
+        return runs
+
+    def _text(self, text: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any) -> None:
+        if self.replay_type3(text, ctm):
+            return
+        whole = rect_of(mu.ll_fz_bound_text(text, stroke, ctm))
+        drawn = Drawn(
+            "text", overlap(whole, self.clips[-1]), whole, self._paint(space, colour), alpha, bool(cp.op)
+        )
+        drawn.runs = self._runs(text, ctm)
+        drawn.pen = self._pen(stroke, ctm) if stroke is not None else None
+        self._note(drawn)
+
+    def fill_text(
+        self, ctx: Any, text: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        self._text(text, None, ctm, space, colour, alpha, cp)
+
+    def stroke_text(
+        self, ctx: Any, text: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        self._text(text, stroke, ctm, space, colour, alpha, cp)
+
+    def clip_text(self, ctx: Any, text: Any, ctm: Any, scissor: Any) -> None:
+        self._clip(rect_of(mu.ll_fz_bound_text(text, None, ctm)))
+
+    def clip_stroke_text(self, ctx: Any, text: Any, stroke: Any, ctm: Any, scissor: Any) -> None:
+        self._clip(rect_of(mu.ll_fz_bound_text(text, stroke, ctm)))
+
+    def ignore_text(self, ctx: Any, text: Any, ctm: Any) -> None:
+        count, span = 0, text.head
+        while span is not None:
+            count += span.len
+            span = span.next
+        self.invisible.append((rect_of(mu.ll_fz_bound_text(text, None, ctm)), count))
+
+    # -- shadings and pictures
+
+    def fill_shade(self, ctx: Any, shade: Any, ctm: Any, alpha: float, cp: Any) -> None:
+        whole = rect_of(mu.ll_fz_bound_shade(shade, ctm))
+        box = overlap(whole, self.clips[-1])
+        drawn = Drawn("shading", box, whole, None, alpha, bool(cp.op))
+        if box is not None and box[2] > box[0] and box[3] > box[1]:
+            colour = _one_colour(shade, ctm, box)
+            if colour is not None:
+                drawn.flat_shade = True
+                drawn.paint = Paint("RGB", tuple(v / 255 for v in colour), colour, colour)
+        self._note(drawn)
+
+    def _picture(self, kind: str, image: Any, ctm: Any, alpha: float, cp: Any, paint: Paint | None) -> None:
+        whole = rect_of(mu.ll_fz_transform_rect(mu.ll_fz_make_rect(0, 0, 1, 1), ctm))
+        drawn = Drawn(
+            kind, overlap(whole, self.clips[-1]), whole, paint, alpha, bool(cp.op), matrix=matrix_of(ctm)
+        )
+        drawn.image = mu.FzImage(mu.ll_fz_keep_image(image))
+        self._note(drawn)
+
+    def fill_image(self, ctx: Any, image: Any, ctm: Any, alpha: float, cp: Any) -> None:
+        self._picture("image", image, ctm, alpha, cp, None)
+
+    def fill_image_mask(
+        self, ctx: Any, image: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
+    ) -> None:
+        self._picture("stencil", image, ctm, alpha, cp, self._paint(space, colour))
+
+    def clip_image_mask(self, ctx: Any, image: Any, ctm: Any, scissor: Any) -> None:
+        self._clip(rect_of(mu.ll_fz_transform_rect(mu.ll_fz_make_rect(0, 0, 1, 1), ctm)))
+
+    # -- structure
+
+    def pop_clip(self, ctx: Any) -> None:
+        if len(self.clips) > 1:
+            self.clips.pop()
+
+    def begin_mask(self, ctx: Any, area: Any, luminosity: int, space: Any, colour: Any, cp: Any) -> None:
+        box = overlap(rect_of(area), self.clips[-1])
+        if box and not self.masked_depth:
+            self.soft_masks.append(box)
+        self.masked_depth += 1
+
+    def end_mask(self, ctx: Any, function: Any) -> None:
+        self.masked_depth -= 1
+        self.clips.append(self.clips[-1])  # what follows, up to pop_clip, is seen through the mask
+
+    def begin_group(
+        self, ctx: Any, area: Any, space: Any, isolated: int, knockout: int, blend: int, alpha: float
+    ) -> None:
+        box = overlap(rect_of(area), self.clips[-1])
+        if box is None or self.masked_depth:
+            return
+        if blend & 15:
+            self.blends.append((BLENDS[blend & 15], box))
+        if alpha < 0.999:
+            self.group_alphas.append(box)
+
+    def end_group(self, ctx: Any) -> None:
+        pass
+
+    def begin_tile(
+        self, ctx: Any, area: Any, view: Any, xstep: float, ystep: float, ctm: Any, tile: int, doc: int
+    ) -> int:
+        # what the cell draws appears all over the area: its marks are taken to be as far as that reaches
+        whole = rect_of(mu.ll_fz_transform_rect(area, ctm))
+        self.clips.append(overlap(whole, self.clips[-1]))
+        return 0
+
+    def end_tile(self, ctx: Any) -> None:
+        self.pop_clip_of_tile()
+
+    def pop_clip_of_tile(self) -> None:
+        """End the clip that `begin_tile` set."""
+        if len(self.clips) > 1:
+            self.clips.pop()
+
+    def begin_layer(self, ctx: Any, name: str) -> None:
+        self.layers.append(name or "")
+
+    def end_layer(self, ctx: Any) -> None:
+        if self.layers:
+            self.layers.pop()
+
+
+def rgb_of(space: Any, values: tuple[float, ...]) -> tuple[int, int, int]:
+    """SRGB 0 to 255 of a colour in any of MuPDF's spaces (ICC profiles are used where the file has them)."""
+    if space is None or not values:
+        return (0, 0, 0)
+    numbers = mu.new_floats(max(4, len(values)))
+    for i, value in enumerate(values):
+        mu.floats_setitem(numbers, i, value)
+    rgb = mu.ll_fz_convert_color(space, numbers, mu.ll_fz_device_rgb(), None, mu.FzColorParams().internal())
+    return tuple(int(round(255 * min(1.0, max(0.0, v)))) for v in rgb[:3])  # type: ignore[return-value]
+
+
+def paint_of(space: Any, values: tuple[float, ...]) -> Paint:
+    """What a colour is: its space, look, and the spot inks in it."""
+    kind = _SPACES.get(space.type, "RGB") if space is not None else "Gray"
+    rgb = rgb_of(space, values)
+    if kind != "Separation":
+        return Paint(kind, values, rgb, rgb)
+    names = [mu.ll_fz_colorspace_colorant(space, i) for i in range(space.n)]
+    spots = sorted(((n, v) for n, v in zip(names, values, strict=True) if v > 0), key=lambda s: -s[1])
+    solid = rgb
+    if spots:
+        full = tuple(1.0 if n == spots[0][0] else 0.0 for n in names)
+        solid = rgb_of(space, full)
+    return Paint(kind, values, rgb, solid, tuple(spots))
+
+
+def _one_colour(shade: Any, ctm: Any, box: Rect) -> tuple[int, int, int] | None:
+    """The colour of a shading that looks flat in its visible box; None when it fades.  Painted small, and looked at."""
+    size = 48
+    scale_x, scale_y = size / (box[2] - box[0]), size / (box[3] - box[1])
+    matrix = times(matrix_of(ctm), (scale_x, 0, 0, scale_y, -box[0] * scale_x, -box[1] * scale_y))
+    pixmap = mu.FzPixmap(
+        mu.FzColorspace(mu.FzColorspace.Fixed_RGB), mu.FzIrect(0, 0, size, size), mu.FzSeparations(), 1
+    )
+    mu.fz_clear_pixmap(pixmap)
+    device = mu.fz_new_draw_device(mu.FzMatrix(), pixmap)
+    mu.ll_fz_fill_shade(
+        device.m_internal, shade, mu.ll_fz_make_matrix(*matrix), 1.0, mu.FzColorParams().internal()
+    )
+    mu.fz_close_device(device)
+    pixels = (
+        np.frombuffer(mu.fz_pixmap_samples_memoryview(pixmap), np.uint8)
+        .reshape(size, -1)[:, : size * 4]
+        .reshape(-1, 4)
+    )
+    opaque = pixels[pixels[:, 3] > 250][:, :3].astype(int)
+    if not len(opaque):
+        return (255, 255, 255)
+    if int((opaque.max(0) - opaque.min(0)).max()) > 3:
+        return None
+    middle = opaque.mean(0)
+    return (round(float(middle[0])), round(float(middle[1])), round(float(middle[2])))
