@@ -1,7 +1,55 @@
-"""The job as ordered: method, size, article, ground and the rest; and the words in it as tags."""
+"""The job as ordered: method, size, article, ground and the rest, from options or from an orders file.
 
-from dataclasses import dataclass, field
+The words of an order are turned into tags ("textile", "cap", "never-laser" ...) by `rules/articles.toml`; rules choose by
+them.  Text in an `Order` has been through `quantity.plain`: no control characters, one line.
+"""
+
+import difflib
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any
+
+from preflight import orders_file
+from preflight.articles import Area, Word, vocabulary
+from preflight.errors import PreflightError
+from preflight.quantity import length, plain
+
+__all__ = [
+    "METHODS",
+    "Area",
+    "Order",
+    "OrderRow",
+    "cloth_weight",
+    "nearest",
+    "order_from",
+    "print_area",
+    "read_orders",
+    "tagged",
+    "tags_of",
+    "unknown_material",
+    "unknown_words",
+    "vocabulary",
+    "words_tagged",
+]
+
+#: The methods in the order they are listed and advised.
+METHODS = (
+    "screen-print", "pad-print", "yag-laser", "co2-laser", "sticker", "dome", "heat-transfer", "uv-print", "deboss",
+    "foil", "embroidery",
+)  # fmt: skip
+#: What the article is made of.  Said in the material column, it replaces what the item usually is.
+SUBSTANCES = frozenset(
+    {"textile", "metal", "wood", "leather", "faux-leather", "glass", "ceramic", "stone", "plastic", "paper"}
+)
+#: Tags that follow from the substance and go with it.
+_OF_SUBSTANCE = SUBSTANCES | {"flat-goods", "no-yag", "no-co2", "clear"}
+_CLEAR = frozenset({"clear", "transparent", "see through", "translucent"})
+_WEIGHT = re.compile(r"(?<![\d.,])(\d{2,4})(?:[.,]\d+)?\s*(?:g\s*/\s*(?:m2|m²|sqm|qm)|gsm|g/m\^2)(?!\w)", re.IGNORECASE)
+_WEIGHT_OZ = re.compile(r"(?<![\d.,])(\d{1,2}(?:\.\d+)?)\s*oz(?!\w)", re.IGNORECASE)
+_LONGEST = 200  # letters of one text
+_MOST = 10_000_000  # pieces
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -14,7 +62,7 @@ class Order:
         ground_words: the same as the orderer wrote it.
         colours: the inks or threads the client named, in order.
         accepted: checks or rule ids that someone has answered.
-        tags: what the words mean: "textile", "flat-goods", "cap", "metal", "dark-ground" ... (`preflight.order.tags_of`).
+        tags: what the words mean: "textile", "flat-goods", "cap", "metal", "dark-ground" ... (`tags_of`).
         charts: ink and thread charts of the shop, if any.
     """
 
@@ -34,3 +82,331 @@ class Order:
     job: str = ""
     accepted: tuple[str, ...] = ()
     tags: frozenset[str] = field(default_factory=frozenset)
+    charts: tuple[Any, ...] = ()
+
+    @property
+    def unknown_words(self) -> tuple[str, ...]:
+        """Pieces of item and material that the word lists do not know."""
+        return unknown_words(self)
+
+
+# ------------------------------------------------------------------------------------------------ words -> tags
+
+
+def tags_of(order: Order) -> frozenset[str]:
+    """What the order's words mean.
+
+    The material column wins over what the item usually is made of: a "bag" is cloth, a "bag" of "paper" is not.
+    Further tags: "dark-ground" (L* under 60, common practice), "coloured-ground" (visibly not white),
+    "inks-named", "chart", "substance-known".
+    """
+    item, material = _things(order)
+    tags = {tag for word in item for tag in word.tags}
+    said = {tag for word in material for tag in word.tags}
+    if said & SUBSTANCES:
+        tags -= _OF_SUBSTANCE
+    tags |= said
+    if "textile" in tags and "flat-goods" in tags:  # "cotton with a metal plate": the stricter limits
+        tags.discard("flat-goods")
+    if tags & SUBSTANCES and "textile" not in tags and not tags & {"leather", "faux-leather"}:
+        tags.add("flat-goods")
+    if tags & SUBSTANCES:
+        tags.add("substance-known")
+    places = vocabulary().places_in(order.position)
+    if places:
+        tags |= places[0].tags
+    elif "cap" in tags:
+        tags.add("cap-front")
+    tags |= _ground_tags(order)
+    if order.colours:
+        tags.add("inks-named")
+    if order.charts:
+        tags.add("chart")
+    return frozenset(tags)
+
+
+def _ground_tags(order: Order) -> set[str]:
+    tags = {"clear"} if order.ground_words.casefold() in _CLEAR else set()
+    if order.ground:
+        from preflight.colour import is_dark, lab_of  # numpy: only when an order is read
+
+        lightness, a, b = lab_of(order.ground)
+        if is_dark(order.ground):
+            tags.add("dark-ground")
+        if lightness < 90 or max(abs(a), abs(b)) > 8:
+            tags.add("coloured-ground")
+    return tags
+
+
+def _things(order: Order) -> tuple[list[Word], list[Word]]:
+    item, _ = vocabulary().things_in(order.item)
+    is_cloth = any({"garment", "cap", "textile"} & word.tags for word in item)
+    material, _ = vocabulary().things_in(order.material, on_cloth=is_cloth)
+    return item, material
+
+
+def words_tagged(order: Order, tag: str) -> tuple[str, ...]:
+    """The order's own words for a thing of this kind ("PVC"), each once, safe to print; none where the tag was overruled."""
+    item, material = _things(order)
+    words = [word.written for word in material if tag in word.tags]
+    overruled = tag in _OF_SUBSTANCE and any(word.tags & SUBSTANCES for word in material)
+    if not overruled:
+        words += [word.written for word in item if tag in word.tags]
+    return tuple(dict.fromkeys(words))
+
+
+def unknown_words(order: Order) -> tuple[str, ...]:
+    """Pieces of item and material that the word lists do not know, each once, safe to print."""
+    pieces = vocabulary().things_in(order.item)[1] + vocabulary().things_in(order.material)[1]
+    return tuple(dict.fromkeys(pieces))
+
+
+def unknown_material(order: Order) -> tuple[str, ...]:
+    """Pieces of the material that the word lists do not know; all of it where nothing says what the article is made of."""
+    pieces = tuple(dict.fromkeys(vocabulary().things_in(order.material)[1]))
+    if order.material and not pieces and not order.tags & (SUBSTANCES | {"never-laser"}):
+        return (order.material,)
+    return pieces
+
+
+def print_area(order: Order) -> Area | None:
+    """The greatest area usually decorated on this article at this place; None where the word lists have none."""
+    return next((area for area in vocabulary().areas if area.on <= order.tags), None)
+
+
+def cloth_weight(order: Order) -> float | None:
+    """The cloth's weight in g/m² where material or item state it ("180 g/m2", "180 gsm", "7 oz"); None otherwise.
+
+    One ounce a square yard is 33.906 g/m² (28.3495 g / 0.836127 m²).
+    """
+    for text in (order.material, order.item):
+        if match := _WEIGHT.search(text):
+            return float(match[1])
+        if "textile" in order.tags and (match := _WEIGHT_OZ.search(text)):
+            return round(float(match[1]) * 33.906, 1)
+    return None
+
+
+def tagged(order: Order, *, charts: Iterable[Any] = (), tags: Iterable[str] = ()) -> Order:
+    """The order with its tags worked out, and a shop's charts and own tags added."""
+    order = replace(order, charts=tuple(charts) or order.charts)
+    return replace(order, tags=tags_of(order) | frozenset(tags))
+
+
+# ------------------------------------------------------------------------------------------------ options -> Order
+
+_LENGTHS = {"width": "width_mm", "height": "height_mm", "diameter": "diameter_mm"}
+_TEXTS = ("item", "position", "material", "customer", "job")
+_OPTIONS = ("method", *_LENGTHS, *_TEXTS, "ground", "colours", "quantity", "page", "accepted")
+
+
+def order_from(options: Mapping[str, Any], *, charts: Iterable[Any] = (), tags: Iterable[str] = ()) -> Order:
+    """An order from the options of a command or the cells of a row; missing and empty ones were not said.
+
+    Args:
+        options: names as on the command line ("width", "ground" ...) or as in an orders file ("width_mm"); values are
+            text or numbers.
+        charts: the shop's ink and thread charts, whose entries may be named as ground or colours.
+        tags: further tags, of the shop.
+
+    Raises:
+        PreflightError: one plain line that says what is wrong and how to mend it.
+    """
+    said = {
+        name.removesuffix("_mm"): value for name, value in options.items() if value not in (None, "", (), [])
+    }
+    strange = next((name for name in said if name not in _OPTIONS), None)
+    if strange is not None:
+        raise PreflightError(f"there is no option “{plain(str(strange))}”{nearest(str(strange), _OPTIONS)}")
+    charts = tuple(charts)
+    ground_words = _text("ground", said.get("ground"))
+    order = Order(
+        method=_method(said.get("method")),
+        ground=_ground(ground_words, charts),
+        ground_words=ground_words,
+        colours=_list("colours", said.get("colours")),
+        quantity=_whole("quantity", said.get("quantity"), _MOST),
+        page=_whole("page", said.get("page"), 100_000) or 1,
+        accepted=_accepted(said.get("accepted")),
+        charts=charts,
+        **{field_name: _length(name, said.get(name)) for name, field_name in _LENGTHS.items()},
+        **{name: _text(name, said.get(name)) for name in _TEXTS},
+    )
+    return tagged(order, tags=tags)
+
+
+def nearest(word: str, words: Iterable[str]) -> str:
+    """ "; did you mean “…”?" with the most similar valid name, or the list of them when none is near."""
+    words = list(words)
+    close = difflib.get_close_matches(word.strip().lower()[:60], words, n=1, cutoff=0.5)
+    return f"; did you mean “{close[0]}”?" if close else f"; choose from {', '.join(words)}"
+
+
+def _method(value: Any) -> str:
+    text = _text("method", value).lower()
+    if text and text not in METHODS:
+        hyphened = re.sub(r"[\s_]+", "-", text)
+        if hyphened in METHODS:
+            return hyphened
+        raise PreflightError(f"there is no method “{text}”{nearest(hyphened, METHODS)}")
+    return text
+
+
+def _text(name: str, value: Any) -> str:
+    text = "" if value is None else str(value)
+    if len(text) > _LONGEST:
+        raise PreflightError(f"{name} is {len(text)} letters long; give at most {_LONGEST}")
+    return plain(text)
+
+
+def _length(name: str, value: Any) -> float | None:
+    if value is None:
+        return None
+    try:
+        return length(str(value) if not isinstance(value, str) else value)
+    except ValueError as error:
+        raise PreflightError(f"{name}: {error}") from None
+
+
+def _whole(name: str, value: Any, most: int) -> int | None:
+    if value is None:
+        return None
+    text = str(value).strip()
+    if not re.fullmatch(r"[0-9]{1,9}", text) or not 1 <= int(text) <= most:
+        raise PreflightError(f"{name}: {plain(repr(text))} is not a whole number from 1 to {most}")
+    return int(text)
+
+
+def _list(name: str, value: Any) -> tuple[str, ...]:
+    if value is None:
+        return ()
+    pieces = re.split(r"[,;|]", value) if isinstance(value, str) else [str(piece) for piece in value]
+    words = tuple(dict.fromkeys(_text(name, piece) for piece in pieces if piece.strip()))
+    if len(words) > 64:
+        raise PreflightError(f"{name}: {len(words)} entries; give at most 64")
+    return words
+
+
+def _accepted(value: Any) -> tuple[str, ...]:
+    from preflight.findings import Check  # the artwork model behind it needs numpy
+
+    checks = [check.value for check in Check]
+    names = tuple(name.lower() for name in _list("accepted", value))
+    for name in names:
+        if name not in checks and not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*/[a-z]+(-[a-z]+)*", name):
+            raise PreflightError(f"accepted: “{name}” is no check and no rule{nearest(name, checks)}")
+    return names
+
+
+def _ground(words: str, charts: tuple[Any, ...]) -> str | None:
+    """ "#rrggbb" of a ground colour: written so, a CSS name, an entry of a chart or of the workshop's own list."""
+    if not words or words.casefold() in _CLEAR:
+        return None
+    from preflight.colour import named
+
+    shade = named(words) or vocabulary().ground(words) or _entry(words, charts)
+    if shade is None:
+        raise PreflightError(
+            f"ground: “{words}” is no colour we know; write it like #1d2b4f, as a CSS colour name such as navy, or as an "
+            "entry of the shop's chart"
+        )
+    return shade
+
+
+def _entry(words: str, charts: tuple[Any, ...]) -> str | None:
+    """ "#rrggbb" of a chart's entry of that name."""
+    for chart in charts:
+        found = chart.find(words)
+        if found is not None:
+            return str(found.hex)
+    return None
+
+
+# ------------------------------------------------------------------------------------------------ orders file
+
+COLUMNS = ("file", "method", "job", "customer", "item", "position", "width_mm", "height_mm", "ground", "material",
+           "colours", "quantity", "diameter_mm", "page", "accepted")  # fmt: skip
+_DECIMAL_COMMA = re.compile(r"(\d+),(\d+)(\s*[a-z\"]*)", re.IGNORECASE)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderRow:
+    """One row of an orders file: a file below the inbox folder and its order, or `error` in one plain line.
+
+    Attributes:
+        line: its line in the orders file, from 1.
+        file: as the row names it, safe to print.
+        path: where it is; None when the row is bad.
+        order: None when the row is bad.
+    """
+
+    line: int
+    file: str
+    path: Path | None = None
+    order: Order | None = None
+    error: str = ""
+
+
+def read_orders(
+    source: Path | str,
+    folder: Path,
+    *,
+    defaults: Mapping[str, Any] | None = None,
+    charts: Iterable[Any] = (),
+    tags: Iterable[str] = (),
+) -> list[OrderRow]:
+    """The rows of an orders file, bad ones with their error.
+
+    Args:
+        source: the file's path, or its text.
+        folder: the inbox; no row's file may leave it.
+        defaults: options that hold where a row says nothing.
+        charts: of the shop, as for `order_from`.
+        tags: the same.
+
+    Raises:
+        PreflightError: when the file itself cannot be used (encoding, header, size).
+    """
+    text = orders_file.read_text(source) if isinstance(source, Path) else source
+    needed = ("file",) if (defaults or {}).get("method") else ("file", "method")
+    delimiter, rows = orders_file.rows(text, COLUMNS, needed, nearest)
+    charts = tuple(charts)
+    return [_order_row(row, delimiter, folder, defaults or {}, charts, tags) for row in rows]
+
+
+def _order_row(
+    row: orders_file.Cells,
+    delimiter: str,
+    folder: Path,
+    defaults: Mapping[str, Any],
+    charts: tuple[Any, ...],
+    tags: Iterable[str],
+) -> OrderRow:
+    file = row.cells.get("file", "")
+    try:
+        if row.error:
+            raise PreflightError(row.error)
+        path = orders_file.inside(folder, file)
+        if not path.is_file():
+            raise PreflightError("there is no such file in the folder of jobs")
+        said = {name.removesuffix("_mm"): value for name, value in defaults.items()}
+        for column, cell in row.cells.items():
+            if column != "file" and cell:
+                said[column.removesuffix("_mm")] = _number(column, cell, delimiter)
+        if not said.get("method"):
+            raise PreflightError(f"the method is missing; choose from {', '.join(METHODS)}")
+        return OrderRow(
+            line=row.line, file=plain(file), path=path, order=order_from(said, charts=charts, tags=tags)
+        )
+    except (PreflightError, ValueError) as error:
+        return OrderRow(line=row.line, file=plain(file), error=f"line {row.line}: {error}")
+
+
+def _number(column: str, cell: str, delimiter: str) -> str:
+    """A length with a decimal comma, as spreadsheets write it where the comma does not part the cells."""
+    match = _DECIMAL_COMMA.fullmatch(cell) if column.endswith("_mm") else None
+    if not match:
+        return cell
+    if delimiter == ",":
+        raise PreflightError(f"{column}: write “{match[1]}.{match[2]}” with a point")
+    return f"{match[1]}.{match[2]}{match[3]}"
