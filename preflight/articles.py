@@ -171,7 +171,9 @@ def _check_keys(data: Mapping[str, Any]) -> None:
         for block in data.get(kind, ()):
             if not needed <= set(block) <= needed | _OPTIONAL[kind]:
                 wrong = sorted(set(block) ^ needed - _OPTIONAL[kind])
-                raise ValueError(f"a [[{kind}]] block needs {', '.join(sorted(needed))}; look at {wrong[0]!r}")
+                raise ValueError(
+                    f"a [[{kind}]] block needs {', '.join(sorted(needed))}; look at {wrong[0]!r}"
+                )
 
 
 def _names(

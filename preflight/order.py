@@ -46,7 +46,9 @@ SUBSTANCES = frozenset(
 #: Tags that follow from the substance and go with it.
 _OF_SUBSTANCE = SUBSTANCES | {"flat-goods", "no-yag", "no-co2", "clear"}
 _CLEAR = frozenset({"clear", "transparent", "see through", "translucent"})
-_WEIGHT = re.compile(r"(?<![\d.,])(\d{2,4})(?:[.,]\d+)?\s*(?:g\s*/\s*(?:m2|m²|sqm|qm)|gsm|g/m\^2)(?!\w)", re.IGNORECASE)
+_WEIGHT = re.compile(
+    r"(?<![\d.,])(\d{2,4})(?:[.,]\d+)?\s*(?:g\s*/\s*(?:m2|m²|sqm|qm)|gsm|g/m\^2)(?!\w)", re.IGNORECASE
+)
 _WEIGHT_OZ = re.compile(r"(?<![\d.,])(\d{1,2}(?:\.\d+)?)\s*oz(?!\w)", re.IGNORECASE)
 _LONGEST = 200  # letters of one text
 _MOST = 10_000_000  # pieces
@@ -98,7 +100,7 @@ def tags_of(order: Order) -> frozenset[str]:
 
     The material column wins over what the item usually is made of: a "bag" is cloth, a "bag" of "paper" is not.
     Further tags: "dark-ground" (L* under 60, common practice), "coloured-ground" (visibly not white),
-    "inks-named", "chart", "substance-known".
+    "inks-named", "chart", "substance-known", and "page-stated" from `order_from`.
     """
     item, material = _things(order)
     tags = {tag for word in item for tag in word.tags}
@@ -195,9 +197,10 @@ def tagged(order: Order, *, charts: Iterable[Any] = (), tags: Iterable[str] = ()
 
 # ------------------------------------------------------------------------------------------------ options -> Order
 
-_LENGTHS = {"width": "width_mm", "height": "height_mm", "diameter": "diameter_mm"}
-_TEXTS = ("item", "position", "material", "customer", "job")
-_OPTIONS = ("method", *_LENGTHS, *_TEXTS, "ground", "colours", "quantity", "page", "accepted")
+_OPTIONS = (
+    "method", "width", "height", "item", "position", "ground", "material", "colours", "quantity", "diameter", "page",
+    "customer", "job", "accepted",
+)  # fmt: skip
 
 
 def order_from(options: Mapping[str, Any], *, charts: Iterable[Any] = (), tags: Iterable[str] = ()) -> Order:
@@ -220,19 +223,26 @@ def order_from(options: Mapping[str, Any], *, charts: Iterable[Any] = (), tags: 
         raise PreflightError(f"there is no option “{plain(str(strange))}”{nearest(str(strange), _OPTIONS)}")
     charts = tuple(charts)
     ground_words = _text("ground", said.get("ground"))
+    page = _whole("page", said.get("page"), 100_000)
     order = Order(
         method=_method(said.get("method")),
+        width_mm=_length("width", said.get("width")),
+        height_mm=_length("height", said.get("height")),
+        diameter_mm=_length("diameter", said.get("diameter")),
+        item=_text("item", said.get("item")),
+        position=_text("position", said.get("position")),
         ground=_ground(ground_words, charts),
         ground_words=ground_words,
+        material=_text("material", said.get("material")),
         colours=_list("colours", said.get("colours")),
         quantity=_whole("quantity", said.get("quantity"), _MOST),
-        page=_whole("page", said.get("page"), 100_000) or 1,
+        page=page or 1,
+        customer=_text("customer", said.get("customer")),
+        job=_text("job", said.get("job")),
         accepted=_accepted(said.get("accepted")),
         charts=charts,
-        **{field_name: _length(name, said.get(name)) for name, field_name in _LENGTHS.items()},
-        **{name: _text(name, said.get(name)) for name in _TEXTS},
     )
-    return tagged(order, tags=tags)
+    return tagged(order, tags=(*tags, "page-stated") if page else tags)
 
 
 def nearest(word: str, words: Iterable[str]) -> str:

@@ -44,7 +44,9 @@ def read_text(source: Path) -> str:
             f"the orders file “{name}” cannot be read: {error.strerror or 'unknown error'}"
         ) from None
     if len(data) > MOST_BYTES:
-        raise PreflightError(f"the orders file “{name}” is larger than {MOST_BYTES // 1_000_000} MB; split it")
+        raise PreflightError(
+            f"the orders file “{name}” is larger than {MOST_BYTES // 1_000_000} MB; split it"
+        )
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise PreflightError(f"the orders file “{name}” is saved as UTF-16; save it as “CSV UTF-8”")
     try:
@@ -107,7 +109,10 @@ def _header(line: str, columns: Sequence[str]) -> tuple[str, list[str]]:
             names = [_column(cell) for cell in _split(line, delimiter)]
         except ValueError:
             continue
-        if (sum(n in columns for n in names), len(names)) > (sum(n in columns for n in best[1]), len(best[1])):
+        if (sum(n in columns for n in names), len(names)) > (
+            sum(n in columns for n in best[1]),
+            len(best[1]),
+        ):
             best = delimiter, names
     while best[1] and not best[1][-1]:  # spreadsheets leave empty columns at the end
         best[1].pop()
@@ -122,9 +127,7 @@ def _check_header(
         raise PreflightError(f"{where} cannot be read; it should name the columns: {', '.join(columns)}")
     for name in header:
         if name not in columns:
-            raise PreflightError(
-                f"{where}: there is no column “{plain(name, 60)}”{nearest(name, columns)}"
-            )
+            raise PreflightError(f"{where}: there is no column “{plain(name, 60)}”{nearest(name, columns)}")
         if header.count(name) > 1:
             raise PreflightError(f"{where}: the column “{name}” is there twice")
     for name in needed:

@@ -1,12 +1,12 @@
 """What a rule file is made of, and how a rule judges a measured value.
 
 A rule is one measurement, one limit and words.  The limit is written once, in quotes with its unit; the words hold
-{minimum}, {maximum}, {limit} and {measured}, never a digit.  If a rule needs an `if`, write a measurement.
+{measured}, {limit}, {wanted}, {minimum} or {maximum}, never a digit.  If a rule needs an `if`, write a measurement.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Literal
 
 from preflight.artwork import Artwork
 from preflight.findings import Check, Checked, Finding, Outcome, Place, Severity
@@ -21,6 +21,15 @@ UNPUBLISHED = ("common practice", "from memory", "computed", "our default")
 TOLERANCE = 0.05
 #: So many places are shown; the sentence says how many more there are.
 MOST_PLACES = 40
+#: How a value changes with the size of the art: a length, an area, pixels an inch, the fall of a round article under
+#: the print (its chord formula), or not at all.
+Scales = Literal["with size", "with its square", "against size", "on the round", ""]
+_SCALES: dict[str, Scales] = {
+    "mm": "with size",
+    "mm2": "with its square",
+    "ppi": "against size",
+    "lpi": "against size",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,14 +43,18 @@ class Rule:
         measure: a function of `preflight.measure`.
         minimum, maximum: past it the finding is a must.
         wanted_minimum, wanted_maximum: past it the finding is a query.
+        only_to: values past this are another rule's, and left to it: "0.8 mm" where thinner lines have their own rule.
+        scales: how its values change with the size of the art, for the size window; follows from the unit.
+        least: finds the worst value of the whole art however good it is (art -> Reading or None), where `measure` only
+            looks as far as the limit; for the size window.
         exact: the limit is a machine's, no tolerance is given (counts never get any).
         notes_only: whatever is past the limit is only noted.
         when, unless: words of the order's tags, parted by spaces: it applies when all of `when` are there and none of
             `unless`.
-        says: the finding in one sentence with the number: may hold {measured}, {limit}, {minimum}, {maximum}, {what},
-            {count}.
+        says: the finding in one sentence with the number: may hold {measured}; {limit}, the limit it is past; {wanted}, the
+            value that raises no question; {minimum} and {maximum}; {what} and {count}.
         why: what would happen, one sentence.
-        fix: what to do about it, one sentence.
+        fix: what to do about it, one sentence; may hold the same.
         source: a publication with its year, or one of UNPUBLISHED.
     """
 
@@ -53,6 +66,9 @@ class Rule:
     maximum: str | None = None
     wanted_minimum: str | None = None
     wanted_maximum: str | None = None
+    only_to: str | None = None
+    scales: Scales | None = None
+    least: Callable[[Artwork], Reading | None] | None = None
     exact: bool = False
     notes_only: bool = False
     when: str = ""
@@ -65,6 +81,8 @@ class Rule:
     def __post_init__(self) -> None:
         try:
             object.__setattr__(self, "check", Check(self.check))
+            if self.scales is None:
+                object.__setattr__(self, "scales", _SCALES.get(self.measure.unit, ""))
             self._check_limits()
             self._check_words()
         except (ValueError, KeyError, IndexError) as error:
@@ -76,11 +94,13 @@ class Rule:
             raise ValueError(
                 "give limits on one side: minimum and wanted_minimum, or maximum and wanted_maximum"
             )
-        for text in filter(None, lower + upper):
+        for text in filter(None, (*lower, *upper, self.only_to)):
             if parse(text).unit != self.measure.unit:
                 raise ValueError(f"{text!r} should be in {self.measure.unit or 'plain numbers'}")
         if self.must is not None and self.query is not None and not self._past(self.must, self.query):
             raise ValueError("the wanted limit must be stricter than the limit itself")
+        if self.only_to and not all(self._past(parse(self.only_to).value, limit) for limit in self._limits):
+            raise ValueError("`only_to` must lie past every limit of the rule")
 
     def _check_words(self) -> None:
         for words in (self.says, self.why, self.fix):
@@ -111,8 +131,11 @@ class Rule:
     @property
     def furthest(self) -> float:
         """The limit furthest out: nothing beyond it interests this rule."""
-        limits = [limit for limit in (self.must, self.query) if limit is not None]
-        return max(limits) if self.direction == "min" else min(limits)
+        return max(self._limits) if self.direction == "min" else min(self._limits)
+
+    @property
+    def _limits(self) -> list[float]:
+        return [limit for limit in (self.must, self.query) if limit is not None]
 
     def applies(self, order: Order) -> bool:
         """Is it for this job?"""
@@ -126,6 +149,8 @@ class Rule:
         """How bad one value is, and the limit it is past; None when it is well.  The limit itself is good enough."""
         assert reading.value is not None
         value = reading.value
+        if self.only_to and self._past(value, parse(self.only_to).value):
+            return None
         found: tuple[Severity, float] | None = None
         if self.query is not None and self._past(value, self.query):
             found = (Severity.QUERY, self.query)
@@ -234,16 +259,42 @@ class Rule:
             limit=written(limit, self.unit),
             minimum=_said(lower),
             maximum=_said(upper),
-            wanted=_said(self.wanted_minimum or self.wanted_maximum),
+            wanted=_said(self.wanted_minimum or self.wanted_maximum or lower or upper),
             what=reading.what or "this place",
             count=count,
         )
         return filled[:1].upper() + filled[1:]
 
     def with_limit(self, text: str) -> "Rule":
-        """The same rule with another limit (from the shop file): a must where the rule has one, else the wanted one."""
-        name = next(n for n in ("minimum", "maximum", "wanted_minimum", "wanted_maximum") if getattr(self, n))
-        return replace(self, **{name: text})
+        """The same rule with another limit (from the shop file): a must where the rule has one, else the wanted one.
+
+        A wanted limit that is then no stricter than the must is dropped.
+
+        Raises:
+            ValueError: in plain words, when the text is no limit for this rule.
+        """
+        name = next(n for n in _LIMITS if getattr(self, n))
+        changes: dict[str, Any] = {name: text}
+        given = parse(text)
+        if given.unit == self.unit:
+            if self.must is not None and self.query is not None and not self._past(given.value, self.query):
+                changes |= {"wanted_minimum": None, "wanted_maximum": None}
+            if self.only_to and not self._past(parse(self.only_to).value, given.value):
+                changes["only_to"] = None
+        return replace(self, **changes)
+
+    def with_wanted(self, text: str) -> "Rule":
+        """The same rule asking from another limit on; its must stays.
+
+        Raises:
+            ValueError: in plain words, when the text is no limit for this rule.
+        """
+        name = "wanted_minimum" if self.direction == "min" else "wanted_maximum"
+        changes: dict[str, Any] = {name: text}
+        return replace(self, **changes)
+
+
+_LIMITS = ("minimum", "maximum", "wanted_minimum", "wanted_maximum")
 
 
 def _said(text: str | None) -> str:
