@@ -23,7 +23,7 @@ SHADES = {Severity.MUST: "#b33c00", Severity.QUERY: "#0a5a9c", Severity.NOTE: "#
 CASING = "#ffffff"
 #: Drawn this much larger, then reduced: smooth edges.
 OVER = 2
-LABEL = 52  # px, height of a label
+LABEL = 58  # px, height of a label
 CLEAR = 8  # px kept free around a label
 _CELL = 4  # px of one cell of the map of what is taken
 _POINT = tuple[float, float]

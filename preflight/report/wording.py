@@ -182,6 +182,17 @@ def size_window(window: SizeWindow | None) -> str:
     return f"As drawn, this art can be made {ends} wide{reasons}."
 
 
+def widths(window: SizeWindow | None) -> str:
+    """The same in a table's cell."""
+    if window is None:
+        return "not worked out"
+    if not window.possible:
+        return "none, as drawn"
+    if window.min_width_mm is None and window.max_width_mm is None:
+        return "any"
+    return _ends(window.min_width_mm, window.max_width_mm)
+
+
 def _ends(low: float | None, high: float | None) -> str:
     """The ends, the lower rounded up and the upper down, so that the printed widths hold too."""
     for places in (0, 1, 2):
@@ -395,6 +406,12 @@ def _number(value: float) -> str:
 def source_words(source: str) -> str:
     """A source as a clause."""
     return f"Source: {source}" if source else ""
+
+
+def in_the_way(report: Report, severity: Severity) -> str:
+    """The checks that raised findings of one severity, as nouns; "" when there are none."""
+    checks = dict.fromkeys(item.finding.check for item in of(severity, numbered(report.findings)))
+    return listed(NOUNS[check] for check in checks)
 
 
 def closing(report: Report) -> str:
