@@ -10,8 +10,6 @@ from preflight.errors import Unreadable
 from preflight.load.sniff import identify
 from preflight.order import Order
 
-#: Bytes of a file at most; art for goods is far below.
-MOST_BYTES = 400 << 20
 #: Stated width and height may leave the art's proportions by this much before anyone is asked.
 PROPORTION = 0.01
 #: Two drawing engines are compared at so many pixels across, and differ when this share of the art does.

@@ -1,0 +1,5 @@
+"""`python -m preflight`."""
+
+from preflight.cli import main
+
+main()

@@ -1,0 +1,128 @@
+"""What a child process does with one job: reads the file, has it judged, draws the pictures and writes the reports."""
+
+import hashlib
+import logging
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from preflight import job
+from preflight.errors import PreflightError, Unreadable
+from preflight.findings import Report, to_json
+from preflight.methods import methods as all_methods
+from preflight.report import compare, html, mail, pdf, picture, reply
+from preflight.report.data import Letterhead
+from preflight.shop import Shop, read_shop
+from preflight.task import MOST_BYTES, Done, Task
+
+
+class _Kept(logging.Handler):
+    """Log records kept as lines, for the parent to print: children do not write to the terminal."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.lines: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep one record."""
+        line = record.getMessage()
+        if record.exc_info and record.exc_info[0]:
+            line += f" ({record.exc_info[0].__name__}: {record.exc_info[1]})"
+        self.lines.append(line)
+
+
+def work(task: Task) -> Done:
+    """One task from bytes to written reports."""
+    kept = _Kept()
+    root = logging.getLogger("preflight")
+    root.addHandler(kept)
+    root.propagate = False
+    try:
+        shop = read_shop(task.shop) if task.shop else Shop()
+        judged = _judged(task, shop)
+        pictures = [_pictures(j) for j in judged] if _wants_pictures(task) else [None] * len(judged)
+        _write(task, judged, pictures, shop.letterhead)
+        reports = tuple(to_json(j.report) for j in judged)
+        small = pictures[0].thumbnail if task.thumbnail and pictures[0] else None
+        return Done(reports, small, tuple(kept.lines))
+    finally:
+        root.removeHandler(kept)
+
+
+def _judged(task: Task, shop: Shop) -> list[job.Judged]:
+    orders = [replace(task.order, method=method) for method in task.methods]
+    if task.trouble:
+        trouble = Unreadable(*task.trouble)
+        return [
+            job.Judged(job.unreadable(task.name, _digest(task.path), order, trouble), None)
+            for order in orders
+        ]
+    try:
+        size = task.path.stat().st_size
+        if size > MOST_BYTES:
+            raise Unreadable(
+                "The file is too large to check.", f"Please send it with less than {MOST_BYTES >> 20} MB."
+            )
+        data = task.path.read_bytes()
+    except OSError as error:
+        trouble = Unreadable(
+            f"The file cannot be opened ({error.strerror or type(error).__name__}).", "Please send it again."
+        )
+        return [job.Judged(job.unreadable(task.name, "", order, trouble), None) for order in orders]
+    except Unreadable as error:
+        return [job.Judged(job.unreadable(task.name, "", order, error), None) for order in orders]
+    known = all_methods(shop)
+    return job.check_against(data, task.name, task.order, [known[m] for m in task.methods], shop.cut_words)
+
+
+def _digest(path: Path) -> str:
+    """sha256 of a file that is small enough to be read; "" of any other."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest() if path.stat().st_size <= MOST_BYTES else ""
+    except OSError:
+        return ""
+
+
+def _wants_pictures(task: Task) -> bool:
+    return task.thumbnail or any(kind in ("html", "pdf", "eml", "compare") for kind, _ in task.documents)
+
+
+def _pictures(judged: job.Judged) -> "picture.Pictures | None":
+    if judged.art is None:
+        return None
+    return picture.make(judged.art, judged.report.findings, judged.art.ground)
+
+
+def _write(
+    task: Task,
+    judged: Sequence[job.Judged],
+    pictures: "Sequence[picture.Pictures | None]",
+    letterhead: Letterhead | None,
+) -> None:
+    reports = [j.report for j in judged]
+    for kind, path in task.documents:
+        data = _document(kind, reports, pictures, letterhead)
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+        except OSError as error:
+            raise PreflightError(f"the report {path} cannot be written: {error.strerror}") from error
+
+
+def _document(
+    kind: str,
+    reports: list[Report],
+    pictures: "Sequence[picture.Pictures | None]",
+    letterhead: Letterhead | None,
+) -> bytes:
+    report, drawn = reports[0], pictures[0]
+    if kind == "json":
+        return to_json(report if len(reports) == 1 else reports)
+    if kind == "compare":
+        return compare.render_html(reports, drawn).encode()
+    if kind == "html":
+        return html.render(report, drawn, letterhead).encode()
+    if kind == "txt":
+        return reply.render(report).encode()
+    document = pdf.render(report, drawn, None, letterhead)
+    return mail.render(report, document, letterhead) if kind == "eml" else document

@@ -1,0 +1,128 @@
+"""A child process of limited memory and time for every job: it alone opens art, judges it and writes its reports.
+
+The parent hands over plain data and gets plain data back.  A child that crashes, runs out of memory or of time makes the
+file `unreadable`; it never takes the command or the other jobs down.
+"""
+
+import contextlib
+import logging
+import multiprocessing
+import os
+import signal
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
+from concurrent.futures import TimeoutError as TimedOut
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from pebble import ProcessExpired, ProcessPool
+
+from preflight.errors import Unreadable
+from preflight.task import Done, Task
+
+log = logging.getLogger(__name__)
+
+#: Address space of one child.  Large art needs about 1 GiB; what asks for more is hostile or hopeless.
+MEMORY_BYTES = 4 << 30
+#: Wall time of one job, seconds.
+SECONDS = 180.0
+
+
+def run(task: Task, notes: Path | None = None) -> Done:
+    """Do one job in this process.  Called in the child."""
+    if notes is not None:
+        notes.write_text(str(os.getpid()))
+    from preflight import desk
+
+    return desk.work(task)
+
+
+def _begin() -> None:
+    """Limits of a child, set before it sees a byte of art."""
+    with contextlib.suppress(OSError, AttributeError):
+        os.setsid()  # its own group, so that a Ghostscript it started can be ended with it
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to handle
+    sys.setrecursionlimit(2000)
+    try:
+        import resource
+    except ImportError:  # Windows has no such limit
+        return
+    _, hard = resource.getrlimit(resource.RLIMIT_AS)
+    limit = MEMORY_BYTES if hard == resource.RLIM_INFINITY else min(MEMORY_BYTES, hard)
+    resource.setrlimit(resource.RLIMIT_AS, (limit, hard))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def _context() -> Any:
+    methods = multiprocessing.get_all_start_methods()
+    context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
+    if "forkserver" in methods:
+        context.set_forkserver_preload(["preflight.desk"])
+    return context
+
+
+def _end_group(notes: Path) -> None:
+    """End whatever a dead child left running."""
+    try:
+        group = int(notes.read_text())
+    except (OSError, ValueError):
+        return  # it never began
+    if hasattr(os, "killpg"):
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(group, signal.SIGKILL)
+
+
+def guarded(tasks: Sequence[Task], workers: int = 1, seconds: float = SECONDS) -> Iterator[tuple[int, Done]]:
+    """Run the tasks, `workers` at a time; yields (its number, what came of it) as they end.
+
+    A child that dies yields the report of an unreadable file, so every task yields once.
+    """
+    if not tasks:
+        return
+    workers = max(1, min(workers, len(tasks)))
+    with tempfile.TemporaryDirectory(prefix="preflight-") as folder:
+        pool = ProcessPool(max_workers=workers, max_tasks=1, context=_context(), initializer=_begin)
+        try:
+            waiting: dict[Future[Done], int] = {}
+            for number, task in enumerate(tasks):
+                notes = Path(folder) / f"{number}.pid"
+                waiting[pool.schedule(run, args=(task, notes), timeout=seconds)] = number
+            while waiting:
+                ended, _ = wait(waiting, return_when=FIRST_COMPLETED)
+                for future in ended:
+                    number = waiting.pop(future)
+                    yield number, _result(future, tasks[number], Path(folder) / f"{number}.pid", seconds)
+        except BaseException:
+            pool.stop()
+            raise
+        finally:
+            pool.close()
+            pool.join()
+
+
+def _result(future: "Future[Done]", task: Task, notes: Path, seconds: float) -> Done:
+    remedy = "Please save it again in a simpler form, or send a PDF or a large picture of it."
+    try:
+        return future.result()
+    except TimedOut:
+        trouble = Unreadable(
+            f"Checking the file took longer than {seconds:.0f} seconds, so it was given up.", remedy
+        )
+    except (ProcessExpired, MemoryError, CancelledError) as error:
+        log.info("job %s: child ended (%s)", task.name, error)
+        trouble = Unreadable(
+            "The file needs more memory than a job may have, or it is damaged so that it cannot be drawn.",
+            remedy,
+        )
+    _end_group(notes)
+    return _given_up(task, trouble)
+
+
+def _given_up(task: Task, trouble: Unreadable) -> Done:
+    """The reports of a file whose child died, written here: the art is not opened again."""
+    from preflight import desk
+
+    return desk.work(replace(task, trouble=(trouble.says, trouble.remedy)))
