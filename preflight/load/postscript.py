@@ -146,11 +146,15 @@ def _prepared(code: bytes) -> tuple[bytes, bool, tuple[Fact, ...]]:
         box = None
     if not eps and (pages > 1 or not box):
         return code, False, ()
+    facts: tuple[Fact, ...] = ()
+    if not any(mark in code[-4096:] for mark in (b"showpage", b"%%EOF", b"%%Trailer", b"%%PageTrailer")):
+        # One that was cut between two operators still draws, but not all of it.
+        facts = (Fact("damaged", "The EPS ends without its end mark: a part of it may be missing."),)
     if box is None:
         return (
             code,
             False,
-            (Fact("damaged", "The EPS does not say where its drawing ends (no bounding box)."),),
+            (*facts, Fact("damaged", "The EPS does not state its bounding box, so not its size.")),
         )
     if _AT_END.search(code):  # the figures stand at the end, where Ghostscript does not look for them
         last = {match[1]: match[2] for match in _BOX.finditer(code)}
@@ -159,7 +163,7 @@ def _prepared(code: bytes) -> tuple[bytes, bool, tuple[Fact, ...]]:
         at = code.find(b"%!")
         end = re.compile(rb"[\r\n]|$").search(code, at)
         code = b"%!PS-Adobe-3.0 EPSF-3.0" + code[end.start() if end else at :]
-    return code, True, ()
+    return code, True, facts
 
 
 def _run(program: str, code: bytes, crop: bool, folder: Path, seconds: float) -> tuple[bytes, str]:
