@@ -4,7 +4,7 @@ Each ink is a mask drawn at `FINE` pixels per mm; windows are taken from it by a
 renderer would.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -46,13 +46,19 @@ class FlatPlates:
 
     def _window(self, mask: np.ndarray, box: Box, pixels_per_mm: float) -> np.ndarray:
         columns, rows = _size(box, pixels_per_mm)
-        ratio = self.pixels_per_mm / pixels_per_mm
+        fine = self.pixels_per_mm
+        coarser = int(fine / pixels_per_mm / 3)
+        if coarser > 1:  # far too fine for this window: average first
+            down, across = (-size % coarser for size in mask.shape)
+            mask = cv2.copyMakeBorder(mask, 0, down, 0, across, cv2.BORDER_CONSTANT, value=0)
+            mask = cv2.resize(mask, None, fx=1 / coarser, fy=1 / coarser, interpolation=cv2.INTER_AREA)
+            fine /= coarser
         # Draw at a whole number of samples a pixel, then average: exact to the mask's own pixels.
-        many = max(1, int(np.ceil(ratio)))
-        step = ratio / many
+        many = max(1, int(np.ceil(fine / pixels_per_mm)))
+        step = fine / pixels_per_mm / many
         shift = np.array(
-            [[step, 0, box[0] * self.pixels_per_mm + step / 2 - 0.5],
-             [0, step, box[1] * self.pixels_per_mm + step / 2 - 0.5]]
+            [[step, 0, box[0] * fine + step / 2 - 0.5],
+             [0, step, box[1] * fine + step / 2 - 0.5]]
         )  # fmt: skip
         drawn = cv2.warpAffine(
             mask, shift, (columns * many, rows * many), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
@@ -97,10 +103,11 @@ class Sheet:
         self, ink: int | None, x0: float, y0: float, x1: float, y1: float, overprint: bool = False
     ) -> None:
         """Exact: its edges may lie between pixels."""
-        rows, columns = self.masks[0].shape
-        down = _edge(rows, y0 * self.fine, y1 * self.fine)
-        across = _edge(columns, x0 * self.fine, x1 * self.fine)
-        self.paint(ink, np.rint(255 * np.outer(down, across)).astype(np.uint8), overprint)
+        for number, window, part in self._windows(x0, y0, x1, y1):
+            if number == ink:
+                np.maximum(window, part, out=window)
+            elif not overprint:
+                np.minimum(window, 255 - part, out=window)
 
     def disc(self, ink: int | None, x: float, y: float, radius: float, overprint: bool = False) -> None:
         rows, columns = self.masks[0].shape
@@ -126,22 +133,25 @@ class Sheet:
         for (row, column), on in np.ndenumerate(matrix):
             if on:
                 left, top = x + column * module, y + row * module
-                self._add(ink, left, top, left + module, top + module)
+                for number, window, part in self._windows(left, top, left + module, top + module):
+                    # Neighbours share a pixel: what they cover of it adds up.
+                    sign = 1 if number == ink else -1
+                    window[:] = np.clip(window + sign * part.astype(np.int16), 0, 255)
 
-    def _add(self, ink: int | None, x0: float, y0: float, x1: float, y1: float) -> None:
+    def _windows(
+        self, x0: float, y0: float, x1: float, y1: float
+    ) -> Iterator[tuple[int, np.ndarray, np.ndarray]]:
+        """Of each mask the part around a rectangle, and the rectangle's coverage of it."""
         rows, columns = self.masks[0].shape
         f = self.fine
         r0, r1 = max(int(y0 * f) - 1, 0), min(int(y1 * f) + 2, rows)
         c0, c1 = max(int(x0 * f) - 1, 0), min(int(x1 * f) + 2, columns)
-        if r0 >= r1 or c0 >= c1:
-            return
-        down = _edge(r1 - r0, y0 * f - r0, y1 * f - r0)
-        across = _edge(c1 - c0, x0 * f - c0, x1 * f - c0)
-        part = np.rint(255 * np.outer(down, across)).astype(np.int16)
-        for number, mask in enumerate(self.masks):
-            window = mask[r0:r1, c0:c1]
-            changed = window + part if number == ink else window - part
-            window[:] = np.clip(changed, 0, 255)
+        if r0 < r1 and c0 < c1:
+            down = _edge(r1 - r0, y0 * f - r0, y1 * f - r0)
+            across = _edge(c1 - c0, x0 * f - c0, x1 * f - c0)
+            part = np.rint(255 * np.outer(down, across)).astype(np.uint8)
+            for number, mask in enumerate(self.masks):
+                yield number, mask[r0:r1, c0:c1], part
 
     def _drawn(self, draw: Callable[..., Any], points: Sequence[tuple[float, float]]) -> np.ndarray:
         # Four times as fine, then averaged: edges to 1/80 mm.

@@ -45,6 +45,10 @@ class Chart:
     entries: tuple[Entry, ...]
     kind: str = ""
 
+    def find(self, words: str) -> Entry | None:
+        """The entry of that name, whatever its capitals, spaces and hyphens."""
+        return _names(self).get(key(words))
+
 
 @dataclass(frozen=True, slots=True)
 class Match:
@@ -69,9 +73,8 @@ def nearest(lab: Lab, charts: Sequence[Chart]) -> Match | None:
 
 def entry_named(words: str, charts: Sequence[Chart]) -> tuple[Chart, Entry] | None:
     """The entry of that name, whatever its capitals, spaces and hyphens; the first chart that has it."""
-    wanted = key(words)
     for chart in charts:
-        found = _names(chart).get(wanted)
+        found = chart.find(words)
         if found:
             return chart, found
     return None
