@@ -32,10 +32,6 @@ def load(data: bytes, order: Order, cut_words: Sequence[str] = ()) -> Artwork:
 
 def read(data: bytes, order: Order, cut_words: Sequence[str] = ()) -> Artwork:
     """The artwork at the file's own size.  Raises Unreadable."""
-    if len(data) > MOST_BYTES:
-        raise Unreadable(
-            "The file is too large to check.", f"Please send it with less than {MOST_BYTES >> 20} MB."
-        )
     form = identify(data)
     if form == "bitmap":
         from preflight.load import bitmap, raster

@@ -399,7 +399,7 @@ class _Reading:
             }  # fmt: skip
             if one.kind in ("fill", "stroke"):
                 marks.append(
-                    Mark(one.kind, box, path=_path(one), pen=_pen(one), even_odd=one.even_odd, **common)
+                    Mark(one.kind, box, path=None if one.tiled else _path(one), pen=_pen(one), even_odd=one.even_odd, **common)
                 )  # type: ignore[arg-type]
             elif one.kind == "text":
                 self._add_text(one, common, marks, runs)

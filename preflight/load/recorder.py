@@ -72,6 +72,7 @@ class Drawn:
     runs: list["Run"] = field(default_factory=list)
     layer: str = ""
     flat_shade: bool = False
+    tiled: bool = False  # in a cell of a pattern: where it appears is not where it is drawn
 
 
 @dataclass(slots=True)
@@ -230,7 +231,7 @@ class Recorder(Device):
         super().__init__(cookie)
         self.drawn: list[Drawn] = []
         self.clips: list[Rect | None] = [page]
-        self.page = page
+        self.tiles: list[Rect | None] = []
         self.layers: list[str] = []
         self.fonts: list[FontNote] = []
         self.outlines: dict[tuple[int, int], tuple[str, np.ndarray]] = {}
@@ -250,6 +251,7 @@ class Recorder(Device):
         if self.masked_depth:
             return
         drawn.layer = self.layers[-1] if self.layers else ""
+        drawn.tiled = bool(self.tiles)
         self.drawn.append(drawn)
         if len(self.drawn) > MOST_OBJECTS:
             raise TooMuch(f"more than {MOST_OBJECTS} objects")
@@ -282,6 +284,10 @@ class Recorder(Device):
             dashes = tuple(v * most for v in listed[: stroke.dash_len])
         return stroke.linewidth * least, stroke.linewidth * most, dashes
 
+    def _seen(self, whole: Rect) -> Rect | None:
+        """What is visible of a rectangle."""
+        return self.tiles[-1] if self.tiles else overlap(whole, self.clips[-1])
+
     def _clip(self, box: Rect) -> None:
         self.clips.append(overlap(self.clips[-1], box))
 
@@ -293,7 +299,7 @@ class Recorder(Device):
         steps, points = self._walk(path)
         whole = rect_of(mu.ll_fz_bound_path(path, None, ctm))
         self._note(
-            Drawn("fill", overlap(whole, self.clips[-1]), whole, self._paint(space, colour), alpha, bool(cp.op),
+            Drawn("fill", self._seen(whole), whole, self._paint(space, colour), alpha, bool(cp.op),
                   bool(even_odd), steps, points, matrix_of(ctm))
         )  # fmt: skip
 
@@ -303,7 +309,7 @@ class Recorder(Device):
         steps, points = self._walk(path)
         whole = rect_of(mu.ll_fz_bound_path(path, stroke, ctm))
         self._note(
-            Drawn("stroke", overlap(whole, self.clips[-1]), whole, self._paint(space, colour), alpha, bool(cp.op),
+            Drawn("stroke", self._seen(whole), whole, self._paint(space, colour), alpha, bool(cp.op),
                   False, steps, points, matrix_of(ctm), self._pen(stroke, ctm))
         )  # fmt: skip
 
@@ -362,7 +368,7 @@ class Recorder(Device):
             return
         whole = rect_of(mu.ll_fz_bound_text(text, stroke, ctm))
         drawn = Drawn(
-            "text", overlap(whole, self.clips[-1]), whole, self._paint(space, colour), alpha, bool(cp.op)
+            "text", self._seen(whole), whole, self._paint(space, colour), alpha, bool(cp.op)
         )
         drawn.runs = self._runs(text, ctm)
         drawn.pen = self._pen(stroke, ctm) if stroke is not None else None
@@ -395,7 +401,7 @@ class Recorder(Device):
 
     def fill_shade(self, ctx: Any, shade: Any, ctm: Any, alpha: float, cp: Any) -> None:
         whole = rect_of(mu.ll_fz_bound_shade(shade, ctm))
-        box = overlap(whole, self.clips[-1])
+        box = self._seen(whole)
         drawn = Drawn("shading", box, whole, None, alpha, bool(cp.op))
         if box is not None and box[2] > box[0] and box[3] > box[1]:
             colour = _one_colour(shade, ctm, box)
@@ -407,7 +413,7 @@ class Recorder(Device):
     def _picture(self, kind: str, image: Any, ctm: Any, alpha: float, cp: Any, paint: Paint | None) -> None:
         whole = rect_of(mu.ll_fz_transform_rect(mu.ll_fz_make_rect(0, 0, 1, 1), ctm))
         drawn = Drawn(
-            kind, overlap(whole, self.clips[-1]), whole, paint, alpha, bool(cp.op), matrix=matrix_of(ctm)
+            kind, self._seen(whole), whole, paint, alpha, bool(cp.op), matrix=matrix_of(ctm)
         )
         drawn.image = mu.FzImage(mu.ll_fz_keep_image(image))
         self._note(drawn)
@@ -456,18 +462,14 @@ class Recorder(Device):
     def begin_tile(
         self, ctx: Any, area: Any, view: Any, xstep: float, ystep: float, ctm: Any, tile: int, doc: int
     ) -> int:
-        # what the cell draws appears all over the area: its marks are taken to be as far as that reaches
+        # what the cell draws is repeated all over the area: its marks are taken to lie anywhere in it
         whole = rect_of(mu.ll_fz_transform_rect(area, ctm))
-        self.clips.append(overlap(whole, self.clips[-1]))
+        self.tiles.append(self._seen(whole))
         return 0
 
     def end_tile(self, ctx: Any) -> None:
-        self.pop_clip_of_tile()
-
-    def pop_clip_of_tile(self) -> None:
-        """End the clip that `begin_tile` set."""
-        if len(self.clips) > 1:
-            self.clips.pop()
+        if self.tiles:
+            self.tiles.pop()
 
     def begin_layer(self, ctx: Any, name: str) -> None:
         self.layers.append(name or "")
