@@ -1,7 +1,7 @@
 """Demo reports for the report tests: invented art and orders of a kite fair on a salt marsh.
 
 `art()` is real artwork in the model's sense, drawn here at any resolution, so that pictures can be checked pixel by
-pixel.  `python tests/report_demo.py FOLDER` writes every document for looking at.
+pixel.  `PYTHONPATH=. python tests/report_demo.py FOLDER` writes every document for looking at.
 """
 
 import io

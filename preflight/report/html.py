@@ -35,6 +35,7 @@ def environment() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["bound"] = wording.bound
     made.globals["shades"] = {severity.value: shade for severity, shade in SHADES.items()}
     return made
 

@@ -257,3 +257,42 @@ def severities(pictures: Pictures) -> list[Severity]:
     """Those that the picture marks, worst first."""
     found = {mark.severity for mark in pictures.marks}
     return [severity for severity in Severity if severity in found]
+
+
+def east_asian_face() -> bytes:
+    """The face that ships with MuPDF for Chinese, Japanese and Korean."""
+    import pymupdf  # only wanted for such text
+
+    return pymupdf.Font("cjk").buffer
+
+
+def page_alone(pdf: bytes, art: Artwork) -> bytes:
+    """The art of a client's PDF as a PDF of one page cut to the art's bounds, to be placed in a report as outlines.
+
+    It is drawn anew by MuPDF's own PDF writer: hidden layers, links, scripts and attachments stay behind, and a damaged
+    file ends here and not in the report.
+
+    Args:
+        pdf: the client's file (any format MuPDF draws).
+        art: what was read from it: its page, offset and scale say which window to take.
+
+    Raises:
+        ValueError: when the page can't be drawn.
+    """
+    import pymupdf
+
+    point = 72 / 25.4
+    width, height = art.width_mm / art.scale * point, art.height_mm / art.scale * point
+    x, y = art.offset[0] * point, art.offset[1] * point
+    out = io.BytesIO()
+    try:
+        with pymupdf.open(stream=pdf) as document:
+            page = document[art.page - 1]
+            writer = pymupdf.DocumentWriter(out)
+            device = writer.begin_page(pymupdf.Rect(0, 0, width, height))
+            page.run(device, pymupdf.Matrix(1, 0, 0, 1, -x, -y))
+            writer.end_page()
+            writer.close()
+    except (RuntimeError, IndexError, pymupdf.mupdf.FzErrorBase) as error:
+        raise ValueError(f"the page can't be drawn: {error}") from None
+    return out.getvalue()

@@ -34,9 +34,11 @@ def _paint(words: str, code: str, colour: bool) -> str:
 
 
 def _wrapped(words: str, width: int, indent: str = "", hang: str | None = None) -> str:
-    return textwrap.fill(
-        words, width, initial_indent=indent, subsequent_indent=indent if hang is None else hang, break_on_hyphens=False
+    rest = indent if hang is None else hang
+    filled = textwrap.fill(
+        wording.bound(words), width, initial_indent=indent, subsequent_indent=rest, break_on_hyphens=False
     )
+    return filled.replace(wording.NO_BREAK, " ")
 
 
 def _head(report: Report, colour: bool, width: int) -> str:

@@ -1,6 +1,7 @@
 """The sentences of the reports: verdicts, counts, sizes and figures in plain words.  They judge nothing."""
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -63,7 +64,14 @@ _UNITS = {
     "l": "l", "s": "s", "seconds": "s", "min": "min", "minutes": "min", "h": "h", "hours": "h", "percent": "%",
     "ppi": "ppi", "lpi": "lpi", "um": "µm", "degc": "°C", "w": "W", "n": "N", "bar": "bar", "rpm": "rpm", "spm": "a minute",
 }  # fmt: skip
+NO_BREAK = "\u00a0"
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|cm|m|in|ppi|lpi|stitch|ΔE|: 1|g/m|°C)\S{0,8}(?:\W|$))")
 _SMALL = "no one two three four five six seven eight nine ten eleven twelve".split()
+
+
+def bound(words: str) -> str:
+    """The words with each number tied to its unit, so that no line ends between them."""
+    return _NUMBER_AND_UNIT.sub(NO_BREAK, words)
 
 
 def count(number: int, noun: str, nouns: str = "") -> str:
@@ -389,7 +397,10 @@ def _value(value: Any, unit: str) -> str:
     if isinstance(value, int | float):
         return f"{_number(value)} {unit}".strip()
     if isinstance(value, Mapping):
-        return ", ".join(f"{label.lower()} {text}" for label, text in production_lines(value))
+        named = {"Name": ""}
+        return ", ".join(
+            f"{named.get(label, label.lower())} {text}".strip() for label, text in production_lines(value)
+        )
     if isinstance(value, list | tuple):
         return "; ".join(_value(item, unit) for item in value[:MOST]) or "none"
     return f"{plain(str(value))} {unit}".strip()
@@ -401,11 +412,6 @@ def _number(value: float) -> str:
     if float(value).is_integer() or abs(value) >= 100:
         return f"{value:,.0f}".replace(",", "\u202f")
     return f"{value:.2f}".rstrip("0").rstrip(".")
-
-
-def source_words(source: str) -> str:
-    """A source as a clause."""
-    return f"Source: {source}" if source else ""
 
 
 def in_the_way(report: Report, severity: Severity) -> str:
@@ -420,6 +426,8 @@ def closing(report: Report) -> str:
         return "There is nothing for you to change. We make it as shown once you have approved it."
     if report.verdict is Verdict.QUERY:
         return "We start when the questions are answered." if tally(report)[1] != 1 else "We start when the question is answered."
+    if is_unreadable(report):
+        return "Nothing can be made until we have a file that opens."
     return "Nothing is made until we have the mended art. If you would rather we mended it, please say so."
 
 
