@@ -1,0 +1,126 @@
+"""The width across a line at points of its ridge, from grey coverage.
+
+The direction along the ridge comes from the second moments of the ridge's own pixels around a point; the width is the
+coverage integrated across it.  That is exact for straight edges, however they lie to the pixels.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+#: Pixels round a point whose ridge gives the direction: least, most, and as a multiple of the width.
+LEAST_REACH, MOST_REACH, REACH = 4, 10, 1.0
+#: Pixels beyond the half width that the integral reaches, for the grey fringe and the distance map's own error.
+FRINGE = 3.0
+#: Beyond this many pixels from the middle coverage may only fall, so that a neighbour is not counted in.
+CLAMP_FROM = 1.0
+#: Steps of the integral, pixels, and the width from which the coarser will do.
+STEP, COARSE_STEP, COARSE_FROM = 0.125, 0.25, 8.0
+#: Half widths of the integral are rounded up to these, so that many points go through OpenCV together.
+_LENGTHS = np.array([5.0, 8.0, 12.0, 20.0, 36.0, 70.0, 140.0])
+
+
+@dataclass(slots=True)
+class Profiles:
+    """Of every sampled point: its width, its unit normal (n, 2), and the length of ridge one of its pixels stands for."""
+
+    width: np.ndarray
+    normal: np.ndarray
+    length: np.ndarray
+
+
+def measure(
+    cover: np.ndarray, labels: np.ndarray, x: np.ndarray, y: np.ndarray, near: np.ndarray
+) -> Profiles:
+    """Widths at points of ridges.
+
+    Args:
+        cover: uint8 coverage of what is measured.
+        labels: int32, the ridges numbered from 1.
+        x: pixel columns of the points, each on a ridge.
+        y: their rows.
+        near: width at each point as the distance map has it, pixels.
+    """
+    normal, length = _directions(labels, x, y, near)
+    width = np.empty(len(x))
+    step_of = np.where(near > COARSE_FROM, COARSE_STEP, STEP)
+    group = np.searchsorted(_LENGTHS, near / 2 + FRINGE)
+    for number in np.unique(group):
+        for step in (STEP, COARSE_STEP):
+            members = np.flatnonzero((group == number) & (step_of == step))
+            if len(members):
+                half = _LENGTHS[min(number, len(_LENGTHS) - 1)]
+                width[members] = _integrals(
+                    cover, x[members], y[members], normal[members], near[members] / 2 + FRINGE, half, step
+                )
+    return Profiles(width, normal, length)
+
+
+def _directions(
+    labels: np.ndarray, x: np.ndarray, y: np.ndarray, near: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Unit normals, and the ridge's length a pixel, from the ridge's own pixels nearby."""
+    reach_of = np.clip(np.rint(REACH * near), LEAST_REACH, MOST_REACH).astype(int)
+    framed = np.pad(labels, MOST_REACH)
+    flat, stride = framed.ravel(), framed.shape[1]
+    at = (y.astype(np.int64) + MOST_REACH) * stride + x + MOST_REACH
+    normal, length = np.empty((len(x), 2)), np.empty(len(x))
+    for reach in np.unique(reach_of):
+        members = np.flatnonzero(reach_of == reach)
+        dy, dx = np.mgrid[-reach : reach + 1, -reach : reach + 1]
+        inside = dx * dx + dy * dy <= reach * reach
+        dx, dy = dx[inside], dy[inside]
+        own = flat[at[members][:, None] + (dy * stride + dx)[None, :]] == flat[at[members]][:, None]
+        basis = np.stack([np.ones(len(dx)), dx, dy, dx * dx, dx * dy, dy * dy], axis=1).astype(np.float32)
+        sums = own.astype(np.float32) @ basis
+        count, mx, my, xx, xy, yy = sums.T.astype(np.float64)
+        mx, my = mx / count, my / count
+        xx, xy, yy = xx / count - mx * mx, xy / count - mx * my, yy / count - my * my
+        turn = 0.5 * np.arctan2(2 * xy, xx - yy)
+        spread = 0.5 * (xx + yy + np.hypot(xx - yy, 2 * xy))  # variance along the ridge
+        nx, ny = -np.sin(turn), np.cos(turn)
+        pixel = 1 / np.maximum(np.abs(nx), np.abs(ny))
+        normal[members] = np.stack([nx, ny], axis=1)
+        length[members] = np.sqrt(12 * np.maximum(spread, 0) + pixel**2) / count
+    return normal, length
+
+
+def _integrals(
+    cover: np.ndarray,
+    x: np.ndarray,
+    y: np.ndarray,
+    normal: np.ndarray,
+    reach: np.ndarray,
+    half: float,
+    step: float,
+) -> np.ndarray:
+    """Coverage summed along each normal, from the middle out, never rising again."""
+    along = np.arange(0, half + step / 2, step, dtype=np.float32)
+    clamp = int(CLAMP_FROM / step)
+    total = np.zeros(len(x))
+    within = along[None, :] <= reach[:, None]
+    middle: np.ndarray | float = 0.0
+    for sign in (1.0, -1.0):
+        map_x = (x[:, None] + (sign * normal[:, :1]) * along).astype(np.float32)
+        map_y = (y[:, None] + (sign * normal[:, 1:]) * along).astype(np.float32)
+        value = _sampled(cover, map_x, map_y)
+        value[:, clamp:] = np.minimum.accumulate(value[:, clamp:], axis=1)
+        middle = value[:, 0]
+        total += (value * within).sum(axis=1)
+    return (total - middle) * step / 255
+
+
+def _sampled(cover: np.ndarray, map_x: np.ndarray, map_y: np.ndarray) -> np.ndarray:
+    """Coverage between pixels, bilinear; OpenCV takes no more than 32,767 rows at once."""
+    parts = [
+        cv2.remap(
+            cover,
+            map_x[i : i + 30_000],
+            map_y[i : i + 30_000],
+            cv2.INTER_LINEAR,
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+        for i in range(0, len(map_x), 30_000)
+    ]
+    return np.concatenate(parts).astype(np.float32)

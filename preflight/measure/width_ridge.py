@@ -1,0 +1,258 @@
+"""Narrow stretches in a picture of coverage: the ridges of its distance map, and which of them are lines.
+
+A stretch counts as a line when its width stays nearly the same over a length of almost twice that width.  Tips of
+stars, serifs, wedges, inner corners and tangent curves have a ridge too, but its width runs away too fast; a neck
+shorter than it is wide has too little of it.  Everything here is in pixels.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from preflight.measure import width_profile
+
+cv2.setNumThreads(1)
+
+#: |gradient|² of the distance map under which a pixel lies on a ridge: 0.5 in a square corner, at most 0.25 on a line.
+RIDGE_SLOPE = 0.45
+#: Where the largest distance nearby is under this, lines are one or two pixels thin and the slope says nothing.
+THIN = 1.7
+#: A stretch: (widths may grow by this factor, plus so many pixels, over a length of so many widths).  Short but even,
+#: or long and less even.  A free bar of 3:1 has an even ridge of two widths; a 7 degree wedge grows by 12 % a width.
+TIERS = ((1.08, 0.35, 1.7), (1.25, 0.35, 4.0))
+#: The same for the rough test on the distance map, whose widths are good to a pixel.
+ROUGH = (1.25, 1.0, 1.5)
+#: A ridge shorter than this many pixels is noise of the grid: at first sight, and in a second look that is 3 x finer.
+SHORTEST, SHORTEST_CLOSER = 3.5, 6.0
+#: Ridge pixels touch at edges or corners: at most this long each.
+DIAGONAL = 1.42
+#: Ridges measured in one picture; the thinnest of a crowd are taken.
+MOST_RIDGES = 3000
+#: Points measured on one ridge: one in so many pixels, at least, at most.
+SPACING, LEAST_POINTS, MOST_POINTS = 8, 24, 160
+#: A point whose width is larger than twice its distance to the edge, by so many pixels and this part of it, is not on a
+#: middle line: the distance map is good to about one pixel.
+OFF_MIDDLE = (1.6, 0.05)
+#: The reported width: so much of a stretch's length is narrower, which leaves out the noise of single points.
+NARROWEST = 0.1
+_SQUARE = np.ones((3, 3), np.uint8)
+_APART = 1e5  # more than any width: keeps the ridges of one sort key apart
+
+
+@dataclass(slots=True)
+class Stretch:
+    """A narrow stretch: its narrowest and usual width, its length, and points on its ridge with
+    their width, normal and share of the length.
+    """
+
+    width: float
+    typical: float
+    length: float
+    x: np.ndarray
+    y: np.ndarray
+    widths: np.ndarray
+    normals: np.ndarray
+    lengths: np.ndarray
+
+
+@dataclass(slots=True)
+class Ridges:
+    """What `stretches` found: measured stretches, and rough widths of those a crowd left unmeasured."""
+
+    found: list[Stretch]
+    unmeasured: np.ndarray
+
+
+def stretches(
+    cover: np.ndarray, valid: np.ndarray, limit: float, uneven: float = 0.0, closer: bool = False
+) -> Ridges:
+    """Stretches narrower than `limit`.
+
+    Args:
+        cover: uint8 coverage.
+        valid: uint8, 255 where a ridge may lie: not near an edge of the window, which makes ridges of its own.
+        limit: pixels.
+        uneven: pixels by which widths may differ more, for the steps of a bitmap.
+        closer: this is a second, finer look at one place.
+    """
+    nothing = Ridges([], np.empty(0))
+    shape = cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1]
+    distance = cv2.distanceTransform(shape, cv2.DIST_L2, 5)
+    ridge = _ridge(shape, distance, limit)
+    ridge &= valid
+    points = cv2.findNonZero(ridge)
+    if points is None:
+        return nothing
+    count, labels = cv2.connectedComponents(ridge, connectivity=8)
+    x, y = points.reshape(-1, 2).T
+    label = labels[y, x]
+    near = 2 * distance[y, x].astype(np.float64) - 0.5
+    shortest = SHORTEST_CLOSER if closer else SHORTEST
+    rough = _rough_widths(label, near, count, limit, shortest, uneven)
+    candidates = np.flatnonzero(np.isfinite(rough))
+    if not len(candidates):
+        return nothing
+    chosen = candidates[np.argsort(rough[candidates], kind="stable")]
+    chosen, left_out = chosen[:MOST_RIDGES], chosen[MOST_RIDGES:]
+    is_chosen = np.zeros(count, bool)
+    is_chosen[chosen] = True
+    mine = is_chosen[label]
+    x, y, label, near = x[mine], y[mine], label[mine], near[mine]
+    order = np.argsort(label, kind="stable")
+    x, y, label, near = x[order], y[order], label[order], near[order]
+    picked, weight = _sample(label, near, rough)
+    sampled = label[picked]
+    profiles = width_profile.measure(cover, labels, x[picked], y[picked], near[picked])
+    # in a corner the ridge runs off the middle: there the width across is not twice the distance to the edge
+    middle = profiles.width <= near[picked] + OFF_MIDDLE[0] + OFF_MIDDLE[1] * near[picked]
+    picked, weight, sampled = picked[middle], weight[middle], sampled[middle]
+    profiles = width_profile.Profiles(
+        profiles.width[middle], profiles.normal[middle], profiles.length[middle]
+    )
+    length = profiles.length * weight
+    narrowest: dict[int, tuple[float, float]] = {}
+    for growth, slack, widths in TIERS:
+        found = _narrowest(sampled, profiles.width, length, (growth, slack + uneven, widths), shortest, limit)
+        for ridge_number, width in zip(*found, strict=True):
+            if ridge_number not in narrowest or width < narrowest[ridge_number][0]:
+                narrowest[ridge_number] = (width, width * growth + slack + uneven)
+    starts = dict(zip(*np.unique(label, return_index=True), strict=True))
+    stops = np.searchsorted(label, np.arange(count + 1), side="right")
+    first_sample = np.searchsorted(sampled, np.arange(count + 1), side="left")
+    last_sample = np.searchsorted(sampled, np.arange(count + 1), side="right")
+    result = []
+    for number, (low, high) in narrowest.items():
+        a, b = starts[number], stops[number]
+        own = slice(first_sample[number], last_sample[number])
+        stretch = _in_one_piece(
+            x[a:b],
+            y[a:b],
+            near[a:b],
+            picked[own] - a,
+            profiles.width[own],
+            profiles.normal[own],
+            length[own],
+            low,
+            high,
+        )
+        if stretch is not None:
+            result.append(stretch)
+    return Ridges(result, rough[left_out])
+
+
+def _ridge(shape: np.ndarray, distance: np.ndarray, limit: float) -> np.ndarray:
+    """uint8 mask of the ridge pixels of everything up to about `limit` wide."""
+    along_x = cv2.Sobel(distance, cv2.CV_32F, 1, 0, ksize=1, scale=0.5)
+    along_y = cv2.Sobel(distance, cv2.CV_32F, 0, 1, ksize=1, scale=0.5)
+    slope = cv2.magnitude(along_x, along_y)
+    ridge = cv2.inRange(distance, 0.5, (limit + 1.5) / 2)
+    ridge &= cv2.inRange(slope, -1.0, RIDGE_SLOPE**0.5)
+    ridge |= cv2.inRange(cv2.dilate(distance, _SQUARE), 0.5, THIN) & shape
+    return ridge
+
+
+def _rough_widths(
+    label: np.ndarray, near: np.ndarray, count: int, limit: float, shortest: float, uneven: float
+) -> np.ndarray:
+    """By ridge number, the least width that the distance map lets hope for; infinite where there is none."""
+    rough = np.full(count, np.inf)
+    size = np.bincount(label, minlength=count)
+    least = np.full(count, np.inf)
+    np.minimum.at(least, label, near)
+    hopeful = size * DIAGONAL >= np.maximum(TIERS[0][2] * np.maximum(least, 1.0), shortest)
+    hopeful[0] = False
+    some = hopeful[label]
+    growth, slack, widths = ROUGH
+    numbers, found = _narrowest(
+        label[some],
+        near[some],
+        np.full(int(some.sum()), DIAGONAL),
+        (growth, slack + uneven, widths),
+        shortest,
+        limit + 1.5,
+    )
+    rough[numbers] = found
+    return rough
+
+
+def _narrowest(
+    label: np.ndarray,
+    width: np.ndarray,
+    length: np.ndarray,
+    tier: tuple[float, float, float],
+    shortest: float,
+    limit: float,
+) -> tuple[np.ndarray, np.ndarray]:
+    """(ridge numbers, widths): the least width m of each ridge from which enough of its length is hardly wider."""
+    growth, slack, widths = tier
+    key = label * _APART + np.minimum(width, _APART / 4)
+    order = np.argsort(key, kind="stable")
+    key, label, width = key[order], label[order], width[order]
+    summed = np.concatenate([[0.0], np.cumsum(length[order])])
+    stop = np.searchsorted(key, label * _APART + np.minimum(width * growth + slack, _APART / 2), side="right")
+    total = summed[stop] - summed[:-1]
+    good = (total >= widths * np.maximum(width, 1.0)) & (total >= shortest) & (width < limit)
+    at = np.flatnonzero(good)
+    numbers, first = np.unique(label[at], return_index=True)
+    return numbers, width[at[first]]
+
+
+def _sample(label: np.ndarray, near: np.ndarray, rough: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Which points to measure, in order of their ridges, and how many points each stands for.
+
+    Every ridge gives an even choice of its points; its narrow part gives a choice of its own, so that a short narrow
+    piece of a long line is met.
+    """
+    narrow = near <= rough[label] * TIERS[1][0] + 1.5
+    stratum = label.astype(np.int64) * 2 + narrow
+    order = np.argsort(stratum, kind="stable")
+    ordered = stratum[order]
+    starts = np.flatnonzero(np.concatenate([[True], np.diff(ordered) > 0]))
+    sizes = np.diff(np.concatenate([starts, [len(ordered)]]))
+    wanted = np.minimum(sizes, np.clip(sizes // SPACING, LEAST_POINTS, MOST_POINTS))
+    place = np.arange(len(ordered)) - np.repeat(starts, sizes)
+    share = np.repeat(wanted, sizes) / np.repeat(sizes, sizes)
+    taken = np.floor((place + 1) * share + 1e-9) > np.floor(place * share + 1e-9)
+    picked = order[taken]
+    weight = np.repeat(sizes / np.maximum(1, np.add.reduceat(taken, starts)), sizes)[taken]
+    back = np.argsort(label[picked], kind="stable")
+    return picked[back], weight[back]
+
+
+def _in_one_piece(
+    x: np.ndarray, y: np.ndarray, near: np.ndarray, picked: np.ndarray, width: np.ndarray, normal: np.ndarray,
+    length: np.ndarray, low: float, high: float,
+) -> Stretch | None:  # fmt: skip
+    """The stretch of a ridge whose widths lie from low to high; None when that is scattered over many short pieces."""
+    chosen = (width >= low) & (width <= high)
+    total = float(length[chosen].sum())
+    narrow = near <= high + 1.5
+    if not narrow.all():
+        left, top = int(x.min()), int(y.min())
+        mask = np.zeros((int(y.max()) - top + 3, int(x.max()) - left + 3), np.uint8)
+        mask[y[narrow] - top + 1, x[narrow] - left + 1] = 255
+        mask = cv2.dilate(mask, _SQUARE)
+        count, pieces = cv2.connectedComponents(mask, connectivity=8)
+        if count > 2:
+            piece = pieces[y[picked] - top + 1, x[picked] - left + 1]
+            by_piece = np.bincount(piece[chosen], weights=length[chosen], minlength=count)
+            by_piece[0] = 0
+            least = np.full(count, np.inf)
+            np.minimum.at(least, piece[chosen], width[chosen])
+            kept = by_piece >= TIERS[0][2] * np.maximum(least, 1.0)
+            if not kept.any():
+                return None
+            chosen &= kept[piece]
+            total = float(length[chosen].sum())
+    widths = width[chosen]
+    if not len(widths):
+        return None
+    at = picked[chosen]
+    order = np.argsort(widths, kind="stable")
+    share = np.cumsum(length[chosen][order])
+    narrowest, typical = widths[order][np.searchsorted(share, np.array([NARROWEST, 0.5]) * share[-1])]
+    return Stretch(
+        float(narrowest), float(typical), total,
+        x[at].astype(np.float64), y[at].astype(np.float64), widths, normal[chosen], length[chosen],
+    )  # fmt: skip

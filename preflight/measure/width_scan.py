@@ -1,0 +1,321 @@
+"""Everything narrow in one band of widths: lines, gaps, specks and holes of each ink, and gaps between inks.
+
+Blocks that the coarse look names are rendered finely, many on one sheet, and measured there.  What is only a few pixels
+thin is looked at again, closer.  Work is bounded: of a crowd the windows that look thinnest come first, and those
+never looked at are counted.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import cv2
+import numpy as np
+
+from preflight.artwork import Artwork, Box
+from preflight.measure.width_coarse import BANDS, BLOCK, Coarse, look
+from preflight.measure.width_ridge import Stretch, stretches
+from preflight.measure.width_sheet import CELL, Sheet, sheets
+from preflight.measure.width_source import Window, finest_resolution, render
+from preflight.measure.width_spots import spots
+
+#: Sides of the tiles that windows are cut along, in fine pixels; drawing many objects again and again costs, so a page
+#: full of them gets larger tiles.
+TILE, LARGE_TILE, MANY_MARKS = 576, 1344, 3000
+#: The window reaches this many limits past the blocks, and within so many limits of its edge no ridge is believed.
+HALO, RING = 2.2, 0.6
+#: Fine pixels rendered for one band, at least; large art may have as many as its coarse look had.
+MOST_FINE = 24_000_000
+#: A run thinner than this many pixels and shorter than so many widths is looked at again, this much finer.
+CLOSER_UNDER, CLOSER_SHORTER, CLOSER_FACTOR = 5.0, 5.0, 3
+#: Pixels kept round such a run, and how many are looked at in one band.
+CLOSER_MARGIN, MOST_CLOSER = 14, 200
+#: Still under CLOSER_UNDER pixels then: only a run of so many widths is believed.
+CLOSER_LENGTH = 10.0
+#: Thinner than any plate can hold, mm, and how many times that long it has to be: a true hairline, not a tip.
+FLOOR, FLOOR_LENGTH = 0.012, 40
+#: A bitmap's edges step by a pixel: widths along a line may differ by this part of one of its pixels.
+UNEVEN_BITMAP = 0.5
+#: Points of one line kept at least, for its place; and how near, in pixels, two windows' points of one line lie.
+SOME_POINTS, SPACING_REACH = 24, 5.0
+#: Thinner than so many pixels a run is broken up by the grid and is always looked at closer, at its narrowest place.
+BROKEN_UNDER, CLOSER_PLACE = 2.2, 40
+#: Pixels beyond either side of a gap where the ink is looked up.
+BESIDE = 2.0
+
+
+@dataclass(slots=True)
+class Narrow:
+    """A line, gap, speck or hole.  All lengths mm.
+
+    Attributes:
+        kind: "line", "gap", "between" (a gap between two inks), "speck" or "hole".
+        inks: the number of its ink, or of the two inks on either side.
+        width: its narrowest; `typical` its usual width; of a speck the smaller of equivalent diameter and short side.
+        points: (n, 2) along its middle.
+        own_length: the part of the length that no neighbouring window has seen too.
+        reach: how near a point of another piece of the same line would be.
+    """
+
+    kind: str
+    inks: tuple[int, ...]
+    width: float
+    typical: float
+    length: float
+    box: Box
+    points: np.ndarray
+    own_length: float = 0.0
+    reach: float = 0.0
+
+
+@dataclass(slots=True)
+class Scan:
+    """What one band holds, and how many windows a crowd left unseen, with the kinds that may be in them."""
+
+    found: list[Narrow] = field(default_factory=list)
+    unseen: int = 0
+
+
+@dataclass(slots=True)
+class _Job:
+    """One window: of which ink (None: all), and what is looked for in it."""
+
+    ink: int | None
+    window: Window
+    line: bool
+    gap: bool
+    thickness: int
+
+
+def scan(art: Artwork, band: int) -> Scan:
+    """Everything with a width in one band, measured once."""
+    return art.once(("widths.scan", band), lambda: _Scanner(art, band).run())
+
+
+class _Scanner:
+    def __init__(self, art: Artwork, band: int) -> None:
+        self.art, self.band = art, band
+        self.limits = BANDS[band]
+        self.density = finest_resolution(art, self.limits.fine)
+        self.result = Scan()
+        pixel = self.density * 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
+        self.uneven = UNEVEN_BITMAP * pixel
+        self._closer: list[tuple[_Job, Stretch, str]] = []
+
+    def run(self) -> Scan:
+        """Measure."""
+        coarse = look(self.art)
+        jobs = self._jobs(coarse)
+        budget = max(MOST_FINE, int(self.art.width_mm * self.art.height_mm * coarse.density**2))
+        if sum(job.window.width * job.window.height for job in jobs) > budget:
+            jobs.sort(key=lambda job: job.thickness)
+            kept, spent = [], 0
+            for job in jobs:
+                spent += job.window.width * job.window.height
+                if spent > budget:
+                    break
+                kept.append(job)
+            self.result.unseen = len(jobs) - len(kept)
+            jobs = kept
+        self._look_at(jobs, self.density, False)
+        self._look_closer()
+        return self.result
+
+    def _jobs(self, coarse: Coarse) -> list[_Job]:
+        jobs = []
+        for ink in self.art.inks:
+            key = (ink.number, self.band)
+            jobs += self._windows(coarse, ink.number, coarse.lines[key], coarse.gaps[key])
+        if self.band in coarse.between:
+            nothing = np.zeros_like(coarse.between[self.band])
+            jobs += self._windows(coarse, None, nothing, coarse.between[self.band])
+        return jobs
+
+    def _windows(self, coarse: Coarse, ink: int | None, lines: np.ndarray, gaps: np.ndarray) -> list[_Job]:
+        """Boxes round the clusters of blocks in each tile."""
+        either = cv2.bitwise_or(lines, gaps)
+        rows, columns = np.nonzero(either)
+        if not len(rows):
+            return []
+        level = self.limits.level
+        block = BLOCK[level] / coarse.density_of(level)  # mm
+        many = len(self.art.marks) > MANY_MARKS
+        tile = max(2, round((LARGE_TILE if many else TILE) / self.density / block))
+        halo = HALO * self.limits.high
+        jobs = []
+        tiles = (rows // tile).astype(np.int64) * 1_000_000 + columns // tile
+        for number in np.unique(tiles):
+            top, left = number // 1_000_000 * tile, number % 1_000_000 * tile
+            part = either[top : top + tile, left : left + tile]
+            if many:
+                y, x = np.nonzero(part)
+                boxes = [(x.min(), y.min(), x.max() + 1, y.max() + 1)]
+            else:
+                _, _, stats, _ = cv2.connectedComponentsWithStats((part > 0).astype(np.uint8), connectivity=8)
+                boxes = [(s[0], s[1], s[0] + s[2], s[1] + s[3]) for s in stats[1:]]
+            for x0, y0, x1, y1 in boxes:
+                inside = np.s_[top + y0 : top + y1, left + x0 : left + x1]
+                line, gap = lines[inside], gaps[inside]
+                edges = [(left + x0) * block, (top + y0) * block, (left + x1) * block, (top + y1) * block]
+                mm = np.array(edges) - coarse.origin(level) + (-halo, -halo, halo, halo)
+                low, high = (
+                    np.floor(mm[:2] * self.density).astype(int),
+                    np.ceil(mm[2:] * self.density).astype(int),
+                )
+                window = Window(int(low[0]), int(low[1]), int(high[0] - low[0]), int(high[1] - low[1]))
+                thin = min(int(m[m > 0].min()) for m in (line, gap) if m.any())
+                jobs.append(_Job(ink, window, bool(line.any()), bool(gap.any()), thin))
+        return jobs
+
+    def _look_at(self, jobs: Sequence[_Job], density: float, closer: bool) -> None:
+        """Render jobs at a density and measure what is in them."""
+        windows = [job.window for job in jobs]
+        high = self.limits.high
+        ring = max(3, int(RING * high * density)) if not closer else 4 * CLOSER_FACTOR
+        for sheet in sheets(windows):
+            covers = {n: render(self.art, jobs[n].ink, windows[n], density) for n, _, _ in sheet.places}
+            valid = sheet.valid(windows, ring)
+            owners = sheet.owners(windows)
+            for kind in ("line", "gap"):
+                if not any(getattr(jobs[n], kind) for n in covers):
+                    continue
+                cover = np.zeros((sheet.height, sheet.width), np.uint8)
+                for n, left, top in sheet.places:
+                    if getattr(jobs[n], kind):
+                        window = windows[n]
+                        cover[top : top + window.height, left : left + window.width] = (
+                            covers[n] if kind == "line" else cv2.bitwise_not(covers[n])
+                        )
+                limit = high * density
+                if closer:
+                    limit = min(limit, (CLOSER_UNDER + 3) * CLOSER_FACTOR)
+                ridges = stretches(cover, valid, limit, self.uneven * (density / self.density), closer)
+                self.result.unseen += int((ridges.unmeasured < limit).sum())
+                places = {n: (left, top) for n, left, top in sheet.places}
+                for stretch in ridges.found:
+                    n = int(owners[int(stretch.y[0]) // CELL, int(stretch.x[0]) // CELL])
+                    stretch.x -= places[n][0]
+                    stretch.y -= places[n][1]
+                    self._take(jobs[n], stretch, kind, density, closer)
+                if not closer:
+                    self._take_spots(jobs, sheet, cover, owners, places, kind, density)
+
+    def _take_spots(
+        self, jobs: Sequence[_Job], sheet: Sheet, cover: np.ndarray, owners: np.ndarray,
+        places: dict[int, tuple[int, int]], kind: str, density: float,
+    ) -> None:  # fmt: skip
+        for spot in spots(cover, self.limits.high * density):
+            n = int(owners[int(spot.y) // CELL, int(spot.x) // CELL])
+            if n < 0 or (ink := jobs[n].ink) is None:
+                continue
+            window, (left, top) = jobs[n].window, places[n]
+            x0, y0, x1, y1 = spot.box
+            if x0 <= left or y0 <= top or x1 >= left + window.width or y1 >= top + window.height:
+                continue  # cut by the window: it is larger than it looks
+            size = spot.size / density
+            if not self.limits.low <= size < self.limits.high:
+                continue
+            dx, dy = window.x - left, window.y - top
+            box = ((x0 + dx) / density, (y0 + dy) / density, (x1 + dx) / density, (y1 + dy) / density)
+            middle = np.array([[(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]])
+            self.result.found.append(
+                Narrow(
+                    "speck" if kind == "line" else "hole", (ink,), size, spot.diameter / density,
+                    spot.long_side / density, box, middle, 0.0, size / 2,
+                )
+            )  # fmt: skip
+
+    def _take(self, job: _Job, stretch: Stretch, kind: str, density: float, closer: bool) -> None:
+        """Keep a stretch, have it looked at closer, or let it go."""
+        width, length = stretch.width / density, stretch.length / density
+        if width < 0.96 * self.limits.low or width >= self.limits.high:
+            return
+        thin = stretch.width < CLOSER_UNDER
+        if closer and thin and stretch.length < CLOSER_LENGTH * stretch.width:
+            return
+        if not closer and thin and self.band == 0 and not self.uneven:
+            short = stretch.length < CLOSER_SHORTER * stretch.width
+            if short or (stretch.width < BROKEN_UNDER and len(self._closer) < MOST_CLOSER):
+                self._closer.append((job, stretch, kind))
+                return
+        if width < FLOOR and length < FLOOR * FLOOR_LENGTH:
+            return
+        inks: tuple[int, ...] = (job.ink,) if job.ink is not None else ()
+        if job.ink is None:
+            inks = self._beside(job, stretch, density)
+            if not inks:
+                return
+            kind = "between"
+        x = (job.window.x + stretch.x + 0.5) / density
+        y = (job.window.y + stretch.y + 0.5) / density
+        half = stretch.typical / density / 2
+        box = (float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half)
+        points, own = self._points(job, stretch, x, y, density)
+        reach = SPACING_REACH / self.density
+        self.result.found.append(
+            Narrow(kind, inks, width, stretch.typical / density, length, box, points, own, reach)
+        )
+
+    def _points(
+        self, job: _Job, stretch: Stretch, x: np.ndarray, y: np.ndarray, density: float
+    ) -> tuple[np.ndarray, float]:
+        """Points worth keeping: some, and all where a neighbouring window may hold the line's next piece; and the length
+        that is this window's own."""  # noqa: D209
+        border = (HALO - RING) * self.limits.high * density
+        to_edge = np.minimum.reduce(
+            [stretch.x, stretch.y, job.window.width - stretch.x, job.window.height - stretch.y]
+        )
+        own = float(stretch.lengths[to_edge >= HALO * self.limits.high * density].sum()) / density
+        kept = to_edge < HALO * self.limits.high * density + border
+        kept[:: max(1, len(x) // SOME_POINTS)] = True
+        return np.stack([x[kept], y[kept]], axis=1), own
+
+    def _beside(self, job: _Job, stretch: Stretch, density: float) -> tuple[int, ...]:
+        """The two inks on either side of a gap; nothing when one ink lies on both, as it is that ink's own gap then."""
+        off = (stretch.widths / 2 + BESIDE)[:, None] * stretch.normals
+        sides: list[dict[int, np.ndarray]] = [{}, {}]
+        window = job.window
+        for ink in self.art.inks:
+            cover = self._cover(ink.number, window, density)
+            for side, sign in zip(sides, (1, -1), strict=True):
+                x = np.clip(np.rint(stretch.x + sign * off[:, 0]).astype(int), 0, window.width - 1)
+                y = np.clip(np.rint(stretch.y + sign * off[:, 1]).astype(int), 0, window.height - 1)
+                side[ink.number] = cover[y, x] >= 128
+        numbers = [ink.number for ink in self.art.inks]
+        one, other = (np.stack([side[n] for n in numbers]) for side in sides)
+        filled = one.any(0) & other.any(0)
+        apart = filled & ~(one & other).any(0)
+        if apart.sum() <= 0.5 * max(1, int(filled.sum())) or not apart.any():
+            return ()
+        first = numbers[int(one[:, apart].sum(1).argmax())]
+        second = numbers[int(other[:, apart].sum(1).argmax())]
+        return tuple(sorted((first, second)))
+
+    def _cover(self, ink: int, window: Window, density: float) -> np.ndarray:
+        """One window of one ink, kept while it is asked for again."""
+        key = (ink, window, density)
+        held: dict[object, np.ndarray] = self.__dict__.setdefault("_held", {})
+        if key not in held:
+            if len(held) > 32:
+                held.clear()
+            held[key] = render(self.art, ink, window, density)
+        return held[key]
+
+    def _look_closer(self) -> None:
+        """Look again at what is only a few pixels thin and short: tips and tangent curves fall away."""
+        waiting = sorted(self._closer, key=lambda item: item[1].width)
+        self._closer = []
+        self.result.unseen += max(0, len(waiting) - MOST_CLOSER)
+        density = self.density * CLOSER_FACTOR
+        jobs = []
+        for job, stretch, kind in waiting[:MOST_CLOSER]:
+            at = int(stretch.widths.argmin())
+            near = np.hypot(stretch.x - stretch.x[at], stretch.y - stretch.y[at]) <= CLOSER_PLACE
+            low_x, low_y = stretch.x[near].min() - CLOSER_MARGIN, stretch.y[near].min() - CLOSER_MARGIN
+            high_x, high_y = stretch.x[near].max() + CLOSER_MARGIN, stretch.y[near].max() + CLOSER_MARGIN
+            window = Window(
+                round((job.window.x + low_x) * CLOSER_FACTOR), round((job.window.y + low_y) * CLOSER_FACTOR),
+                round((high_x - low_x) * CLOSER_FACTOR) + 1, round((high_y - low_y) * CLOSER_FACTOR) + 1,
+            )  # fmt: skip
+            jobs.append(_Job(job.ink, window, kind == "line", kind == "gap", job.thickness))
+        if jobs:
+            self._look_at(jobs, density, True)

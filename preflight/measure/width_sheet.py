@@ -1,0 +1,66 @@
+"""Many small windows on one sheet, so that OpenCV runs over them all at once."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from preflight.measure.width_source import Window
+
+#: Side of a sheet in pixels; a larger window has a sheet of its own.
+SIDE = 1536
+#: Windows lie on a grid of this many pixels, so that a small table tells whose a pixel is.
+CELL = 16
+
+
+@dataclass(slots=True)
+class Sheet:
+    """Where the windows of one sheet lie: (number of the window, left, top), and the sheet's size."""
+
+    places: list[tuple[int, int, int]]
+    width: int
+    height: int
+
+    def owners(self, windows: Sequence[Window]) -> np.ndarray:
+        """Number of the window in each CELL x CELL cell, −1 for none."""
+        table = np.full((self.height // CELL + 2, self.width // CELL + 2), -1, np.int32)
+        for number, left, top in self.places:
+            window = windows[number]
+            table[
+                top // CELL : (top + window.height - 1) // CELL + 1,
+                left // CELL : (left + window.width - 1) // CELL + 1,
+            ] = number
+        return table
+
+    def valid(self, windows: Sequence[Window], ring: int) -> np.ndarray:
+        """uint8: 255 inside the windows, less a ring along their edges."""
+        mask = np.zeros((self.height, self.width), np.uint8)
+        for number, left, top in self.places:
+            window = windows[number]
+            bottom, right = (
+                max(top + ring, top + window.height - ring),
+                max(left + ring, left + window.width - ring),
+            )
+            mask[top + ring : bottom, left + ring : right] = 255
+        return mask
+
+
+def sheets(windows: Sequence[Window]) -> Iterator[Sheet]:
+    """The windows laid out on shelves, tallest first."""
+    places: list[tuple[int, int, int]] = []
+    x = y = shelf = width = 0
+
+    def round_up(pixels: int) -> int:
+        return (pixels + 2 * CELL - 1) // CELL * CELL
+
+    for number in sorted(range(len(windows)), key=lambda i: -windows[i].height):
+        wide, high = round_up(windows[number].width), round_up(windows[number].height)
+        if x and x + wide > SIDE:
+            x, y, shelf = 0, y + shelf, 0
+        if y and y + high > SIDE:
+            yield Sheet(places, width, y + shelf)
+            places, x, y, shelf, width = [], 0, 0, 0, 0
+        places.append((number, x, y))
+        x, shelf, width = x + wide, max(shelf, high), max(width, x + wide)
+    if places:
+        yield Sheet(places, width, y + shelf)

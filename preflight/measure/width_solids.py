@@ -1,0 +1,66 @@
+"""Solids: the widest place of each ink's areas, and large areas."""
+
+import cv2
+import numpy as np
+
+from preflight.artwork import Artwork, Box
+from preflight.measure.width_coarse import STEP, look
+from preflight.measure.width_source import Window, render
+
+#: Pixels across the widest place when it is measured, so that a pixel is under a half per cent.
+ACROSS = 300
+#: Pixels a mm no widest place needs more of.
+FINEST = 48.0
+#: Half coverage.
+HALF = 127
+
+
+def widest_place(art: Artwork, ink: int) -> tuple[float, Box] | None:
+    """Diameter of the largest circle that fits in an ink's areas, mm, and its box; None for an ink without area."""
+    return art.once(("widths.widest", ink), lambda: _widest_place(art, ink))
+
+
+def _widest_place(art: Artwork, ink: int) -> tuple[float, Box] | None:
+    coarse = look(art)
+    cover = coarse.levels[ink][0]
+    highest = int(cover.max()) if cover.size else 0
+    if highest < 1:
+        return None
+    density = coarse.density / STEP
+    shape = cv2.threshold(cover, min(HALF, highest // 2), 255, cv2.THRESH_BINARY)[1]
+    distance = cv2.distanceTransform(shape, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    _, high, _, (column, row) = cv2.minMaxLoc(distance)
+    x, y = (column + 0.5) / density - coarse.origin(1), (row + 0.5) / density - coarse.origin(1)
+    reach = (high + 2) / density
+    density = min(FINEST, ACROSS / (2 * reach))
+    side = round(2 * reach * density) + 2
+    window = Window(round((x - reach) * density), round((y - reach) * density), side, side)
+    fine = render(art, ink, window, density)
+    shape = cv2.threshold(fine, HALF, 255, cv2.THRESH_BINARY)[1]
+    distance = cv2.distanceTransform(shape, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    _, high, _, (column, row) = cv2.minMaxLoc(distance)
+    if high <= 0:
+        return None
+    diameter = (2 * high - 0.5) / density
+    x, y = (window.x + column + 0.5) / density, (window.y + row + 0.5) / density
+    return diameter, (x - diameter / 2, y - diameter / 2, x + diameter / 2, y + diameter / 2)
+
+
+def solids(art: Artwork, ink: int, least_area: float, least_width: float) -> tuple[np.ndarray, float] | None:
+    """Which pixels of level 1 lie in solids of at least so many mm², parts thinner than `least_width` mm cut off.
+
+    Returns:
+        uint8 mask and its pixels a mm; None when there is no such solid.
+    """
+    coarse = look(art)
+    density = coarse.density / STEP
+    shape = cv2.threshold(coarse.levels[ink][0], HALF, 255, cv2.THRESH_BINARY)[1]
+    side = max(3, round(least_width * density) | 1)
+    opened = cv2.morphologyEx(
+        shape, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
+    )
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=8)
+    large = np.flatnonzero(stats[1:count, 4] >= least_area * density**2) + 1
+    if not len(large):
+        return None
+    return np.isin(labels, large).astype(np.uint8) * 255, density

@@ -1,0 +1,88 @@
+"""Windows of an ink's plate on a grid of pixels, and where its pixels show continuous tone.
+
+The grid of a resolution starts at the top left of the art; windows are whole pixels of it and may reach past the art,
+where nothing is covered.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from preflight.artwork import Artwork, Box
+
+cv2.setNumThreads(1)
+
+#: A fade that fills this much of its box leaves no line art in it worth measuring.
+FILLED_WITH_TONE = 0.5
+#: Art this far covered with continuous tone has nothing else to measure.
+ALL_TONE = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Whole pixels of a grid: left, top, width and height."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+
+    def box(self, pixels_per_mm: float) -> Box:
+        """The same in mm of the art."""
+        return (
+            self.x / pixels_per_mm,
+            self.y / pixels_per_mm,
+            (self.x + self.width) / pixels_per_mm,
+            (self.y + self.height) / pixels_per_mm,
+        )
+
+
+def render(art: Artwork, ink: int | None, window: Window, pixels_per_mm: float) -> np.ndarray:
+    """Coverage of a window, uint8 (height, width)."""
+    cover = art.coverage(ink, window.box(pixels_per_mm), pixels_per_mm)
+    if cover.shape != (window.height, window.width):  # a plate may round a half the other way
+        cover = cv2.resize(cover, (window.width, window.height), interpolation=cv2.INTER_NEAREST)
+    return cover
+
+
+def finest_resolution(art: Artwork, pixels_per_mm: float) -> float:
+    """The resolution worth asking for: of a bitmap no more than four times its own, the rest is interpolation."""
+    if art.composite and art.plate_ppi:
+        return min(pixels_per_mm, 4 * art.plate_ppi / 25.4)
+    return pixels_per_mm
+
+
+def margin_of(art: Artwork) -> float:
+    """The measurement's own uncertainty, mm: half a pixel of a bitmap."""
+    return 12.7 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
+
+
+def tone_boxes(art: Artwork) -> list[Box]:
+    """Where a picture's plates show continuous tone and not shapes: nothing is measured there.
+
+    Exact plates hold shapes only, whatever else is on the page, so nothing is left out of them.
+    """
+    if not art.composite:
+        return []
+    return [fade.box for fade in art.fades if fade.share >= FILLED_WITH_TONE]
+
+
+def all_tone(art: Artwork) -> str:
+    """A sentence when the art is continuous tone all over, so that it has no lines or gaps to measure; else empty."""
+    boxes = [fade.box for fade in art.fades if fade.share >= FILLED_WITH_TONE]
+    if not boxes or not (art.composite or not art.inks):
+        return ""
+    cells = 64
+    hit = np.zeros((cells, cells), bool)
+    for box in boxes:
+        x0, x1 = (
+            int(np.clip(round(v / max(art.width_mm, 1e-9) * cells), 0, cells)) for v in (box[0], box[2])
+        )
+        y0, y1 = (
+            int(np.clip(round(v / max(art.height_mm, 1e-9) * cells), 0, cells)) for v in (box[1], box[3])
+        )
+        hit[y0:y1, x0:x1] = True
+    if hit.mean() < ALL_TONE:
+        return ""
+    return "The art is a picture in continuous tone all over, so it has no lines and gaps that could be measured."

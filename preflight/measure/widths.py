@@ -1,0 +1,106 @@
+"""What strokes and gaps share: the narrow things of an art up to a width, thinnest first, and how they are reported."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from preflight.artwork import Artwork
+from preflight.measure.width_coarse import BANDS
+from preflight.measure.width_merge import merged
+from preflight.measure.width_pens import thin_strokes, without_thin_strokes
+from preflight.measure.width_scan import Narrow, scan
+from preflight.measure.width_source import all_tone, margin_of, tone_boxes
+from preflight.quantity import plain
+from preflight.reading import Reading
+
+#: So many places are reported one by one; the first says how many more there are.
+MOST_READINGS = 400
+WIDEST = BANDS[-1].high
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Narrow things of some kinds up to a width, thinnest first; `unseen` places of a crowd were not looked at."""
+
+    things: tuple[Narrow, ...]
+    unseen: int
+
+
+def found(art: Artwork, kinds: Sequence[str], up_to: float) -> Found:
+    """All narrow things of these kinds thinner than `up_to` mm."""
+    last = next((i for i, band in enumerate(BANDS) if up_to <= band.high), len(BANDS) - 1)
+    whole = art.once(("widths.found", tuple(kinds), last), lambda: _found(art, kinds, last))
+    return Found(tuple(one for one in whole.things if one.width < up_to), whole.unseen)
+
+
+def _found(art: Artwork, kinds: Sequence[str], last: int) -> Found:
+    scans = [scan(art, band) for band in range(last + 1)]
+    pens = [pen for pen in thin_strokes(art) if pen.kind in kinds]
+    things = [one for result in scans for one in result.found if one.kind in kinds]
+    unseen = sum(result.unseen for result in scans)
+    return Found(tuple(merged([*pens, *without_thin_strokes(things, pens)])), unseen)
+
+
+def least(art: Artwork, kinds: Sequence[str]) -> Narrow | None:
+    """The narrowest thing of these kinds in the whole art, looked for with growing widths."""
+    for band in BANDS:
+        things = found(art, kinds, band.high).things
+        if things:
+            return things[0]
+    return None
+
+
+def readings(art: Artwork, kinds: Sequence[str], up_to: float, noun: str) -> Iterator[Reading]:
+    """One Reading a narrow thing; of a crowd the thinnest, and how many more.
+
+    Where nothing is narrower than `up_to` the narrowest there is, so that a report can say how far off the limit is.
+    """
+    tone = all_tone(art)
+    if tone:
+        yield Reading(value=None, what=f"the {noun}s", reason=tone)
+        return
+    all_of_them = found(art, kinds, up_to)
+    things, unseen = all_of_them.things, all_of_them.unseen
+    if not things and unseen:
+        yield Reading(
+            value=None, what=f"the {noun}s",
+            reason=f"The art is so full of fine detail that {unseen} places could not be measured one by one.",
+        )  # fmt: skip
+        return
+    if not things:
+        one = least(art, kinds)
+        if one is not None:
+            yield reading_of(art, one, noun)
+        return
+    more = max(0, len(things) - MOST_READINGS)
+    for number, one in enumerate(things[:MOST_READINGS]):
+        yield reading_of(art, one, noun, more if number == 0 else 0, unseen if number == 0 else 0)
+
+
+def reading_of(art: Artwork, one: Narrow, noun: str, more: int = 0, unseen: int = 0) -> Reading:
+    """The Reading of one narrow thing."""
+    names = [ink_name(art, number) for number in one.inks]
+    facts: dict[str, object] = {
+        "length_mm": round(one.length, 2), "ink": " and ".join(names), "usual_width_mm": round(one.typical, 4),
+    }  # fmt: skip
+    what = f"the {noun} between {names[0]} and {names[1]}" if len(names) == 2 else f"the {noun} in {names[0]}"
+    if more:
+        facts["more"] = more
+        what += f", the narrowest of {MOST_READINGS + more}"
+    if unseen:
+        facts["places_not_measured"] = unseen
+        what += f" ({unseen} more crowded places were not measured one by one)"
+    if tone_boxes(art):
+        facts["left_out"] = "continuous tone"
+    return Reading(value=one.width, what=what, where=(padded(one),), margin=margin_of(art), facts=facts)
+
+
+def padded(one: Narrow) -> tuple[float, float, float, float]:
+    """Its box, never without extent, so that it can be drawn."""
+    x0, y0, x1, y1 = one.box
+    grow = max(0.0, 0.05 - min(x1 - x0, y1 - y0)) / 2
+    return (x0 - grow, y0 - grow, x1 + grow, y1 + grow)
+
+
+def ink_name(art: Artwork, number: int) -> str:
+    """An ink's name, safe to print."""
+    return next((plain(ink.name) for ink in art.inks if ink.number == number), "an ink")

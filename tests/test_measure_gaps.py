@@ -1,0 +1,50 @@
+"""Gaps, pinholes and trap: against shapes whose distances are known."""
+
+import pytest
+
+from boards.plates import drawn
+from boards.shapes import bar, disc, rectangle
+from preflight.measure import gaps
+from preflight.order import Order
+
+ORDER = Order()
+
+
+@pytest.mark.parametrize("width", [0.05, 0.1, 0.25, 0.5, 1.0, 2.0])
+@pytest.mark.parametrize("angle", [0.0, 12.0, 45.0])
+def test_a_slot_in_a_solid_is_a_gap(width, angle):
+    side = 6 * width + 4
+    solid = rectangle(0.5, 0.5, side - 0.5, side - 0.5).difference(bar(side / 2, side / 2, width, 4 * width, angle))
+    found = gaps.gaps(drawn(side, side, {0: [solid]}), ORDER, up_to=1.5 * width)
+    assert len(found) == 1
+    assert found[0].value == pytest.approx(width, abs=max(0.005, 0.01 * width))
+
+
+@pytest.mark.parametrize("width", [0.05, 0.1, 0.24, 0.6])
+def test_a_gap_between_two_inks_is_not_a_gap_of_one(width):
+    art = drawn(20, 12, {0: [rectangle(2, 2, 9, 10)], 1: [rectangle(9 + width, 2, 18, 10)]})
+    found = gaps.between_inks(art, ORDER, up_to=0.7)
+    assert [r.value for r in found] == pytest.approx([width], abs=0.005)
+    assert found[0].what == "the gap between deep blue and rust red"
+    assert not [r for r in gaps.gaps(art, ORDER, up_to=0.7) if r.value < 0.7]
+    assert gaps.narrowest_gap(art).value == pytest.approx(width, abs=0.005)
+
+
+@pytest.mark.parametrize("overlap", [0.0, 0.1, 0.2, 0.5])
+def test_trap_is_the_overlap_of_inks_that_touch(overlap):
+    art = drawn(20, 12, {0: [rectangle(2, 2, 9 + overlap, 10)], 1: [rectangle(9, 2, 18, 10)]})
+    (found,) = gaps.trap(art, ORDER)
+    assert found.value == pytest.approx(overlap, abs=0.045)
+    assert (found.value == 0.0) == (overlap == 0.0)
+
+
+def test_no_trap_is_asked_for_what_lies_on_a_solid_or_apart():
+    on_top = drawn(20, 12, {0: [rectangle(2, 2, 18, 10)], 1: [bar(10, 6, 0.2, 5)]})
+    assert gaps.trap(on_top, ORDER) == []
+    apart = drawn(20, 12, {0: [rectangle(2, 2, 9, 10)], 1: [rectangle(9.5, 2, 18, 10)]})
+    assert gaps.trap(apart, ORDER) == []
+
+
+def test_a_small_hole_in_a_solid_is_a_pinhole():
+    art = drawn(12, 12, {0: [rectangle(1, 1, 11, 11).difference(disc(6, 6, 0.1))]})
+    assert [r.value for r in gaps.pinholes(art, ORDER, up_to=0.3)] == pytest.approx([0.2], abs=0.006)

@@ -1,0 +1,50 @@
+"""Lines, specks, solids: against shapes whose widths are known."""
+
+import numpy as np
+import pytest
+
+from boards.plates import drawn
+from boards.shapes import bar, disc, rectangle
+from preflight.measure import strokes
+from preflight.order import Order
+
+ORDER = Order()
+
+
+@pytest.mark.parametrize("width", [0.05, 0.1, 0.2, 0.3, 0.5, 0.9, 1.5, 2.0, 3.0])
+@pytest.mark.parametrize("angle", [0.0, 7.3, 30.0, 45.0, 61.7])
+def test_a_bar_three_times_as_long_as_wide_is_measured(width, angle):
+    length = 3.05 * width
+    side = 4 * width + 2
+    art = drawn(side, side, {0: [bar(side / 2 + 0.013, side / 2 + 0.037, width, length, angle)]})
+    found = strokes.lines(art, ORDER, up_to=width * 1.5)
+    assert len(found) == 1
+    assert found[0].value == pytest.approx(width, abs=max(0.005, 0.01 * width))
+    assert found[0].facts["ink"] == "deep blue"
+
+
+def test_nothing_is_said_of_an_empty_sheet():
+    art = drawn(50, 40, {0: []})
+    assert strokes.lines(art, ORDER, up_to=0.5) == []
+    assert strokes.finest_line(art) is None
+    assert strokes.smallest_detail(art) is None
+    assert strokes.widest(art, ORDER) == []
+
+
+def test_a_pen_of_no_width_is_a_line_of_no_width():
+    art = drawn(40, 40, {}, {0: [(np.array([(5.0, 5.0), (30.0, 20.0)]), 0.0)]})
+    found = strokes.lines(art, ORDER, up_to=0.2)
+    assert [r.value for r in found] == [0.0]
+    assert found[0].facts["length_mm"] == pytest.approx(np.hypot(25, 15), abs=0.1)
+
+
+def test_the_widest_place_is_the_largest_circle_that_fits():
+    art = drawn(60, 40, {0: [rectangle(5, 5, 50, 12.5)], 1: [disc(30, 28, 6.2)]})
+    assert [r.value for r in strokes.widest(art, ORDER)] == pytest.approx([7.5, 12.4], rel=0.01)
+
+
+def test_a_fine_line_beside_a_large_solid_is_counted():
+    solid = rectangle(5, 5, 35, 35)
+    near, far = bar(20, 37, 0.3, 20), bar(20, 50, 0.3, 20)
+    assert strokes.fine_detail_beside_solid(drawn(40, 60, {0: [solid, near, far]}), ORDER)[0].value == 1
+    assert strokes.fine_detail_beside_solid(drawn(40, 60, {0: [solid, far]}), ORDER)[0].value == 0
