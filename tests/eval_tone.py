@@ -1,0 +1,238 @@
+"""Measure `preflight.pixels` on the labelled set and print the table.
+
+    python tests/eval_tone.py [--icons FOLDER] [--half 1|2|both] [--every N] [--failures]
+
+The icons are those of `npm pack bootstrap-icons @tabler/icons openmoji`, each unpacked into its own folder below FOLDER
+that bears the package's name; without them the shapes drawn in `tone_art` are used.
+"""
+
+import argparse
+import resource
+import sys
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from tone_set import Box, Sample, samples  # noqa: E402
+
+from preflight.pixels import Tone, analyse  # noqa: E402
+
+#: A picture called enlarged by at least this counts as found (of 2 times and more), or as a false alarm (of none).
+CALLED_ENLARGED = 1.5
+FADING = ("gradient", "shadow", "photograph")
+#: Kinds of treatment that leave flat art as clean as drawn.
+CLEAN = ("clean", "crisp", "gif", "tint", "cutout")
+
+
+@dataclass(frozen=True)
+class Result:
+    """One sample and what was said of it; the pixels are let go."""
+
+    name: str
+    kind: str
+    treatment: str
+    lossy: bool
+    quality: int | None
+    wanted: int | None
+    scale: float
+    boxes: tuple[Box, ...]
+    ground: str
+    megapixels: float
+    tone: Tone
+    seconds: float
+
+    @property
+    def fades(self) -> list[Box]:
+        return [f.box for f in self.tone.fades if f.kind != "halftone"]
+
+    @property
+    def screened(self) -> bool:
+        return any(f.kind == "halftone" for f in self.tone.fades)
+
+
+def judge(sample: Sample) -> Result:
+    start = time.process_time()
+    tone = analyse(sample.rgb, sample.alpha, lossy=sample.lossy, quality=sample.quality)
+    seconds = time.process_time() - start
+    wanted = None if sample.colours is None else len(sample.colours)
+    return Result(
+        sample.name, sample.kind, sample.treatment, sample.lossy, sample.quality, wanted, sample.scale,
+        tuple(sample.boxes), sample.ground, sample.megapixels, tone, seconds,
+    )  # fmt: skip
+
+
+def overlap(one: Box, other: Box) -> float:
+    """Area of the intersection over that of the union."""
+    w, h = min(one[2], other[2]) - max(one[0], other[0]), min(one[3], other[3]) - max(one[1], other[1])
+    if w <= 0 or h <= 0:
+        return 0.0
+    area = sum((b[2] - b[0]) * (b[3] - b[1]) for b in (one, other))
+    return w * h / (area - w * h)
+
+
+def _counted(results: Iterable[Result]) -> tuple[int, int, str]:
+    asked = [r for r in results if r.wanted is not None]
+    right = sum(len(r.tone.inks) == r.wanted for r in asked)
+    near = sum(abs(len(r.tone.inks) - (r.wanted or 0)) <= 1 for r in asked)
+    return right, len(asked), f"within one {near}/{len(asked)}"
+
+
+def _recall(results: Iterable[Result]) -> tuple[int, int, str]:
+    positive = [r for r in results if r.kind in FADING]
+    return sum(bool(r.fades) for r in positive), len(positive), ""
+
+
+def _precision(results: Iterable[Result]) -> tuple[int, int, str]:
+    called = [r for r in results if r.fades and r.kind != "halftone"]
+    return sum(r.kind in FADING for r in called), len(called), ""
+
+
+def _boxes(results: Iterable[Result]) -> tuple[int, int, str]:
+    """Truth boxes that a box of a fade overlaps by 0.7; only of pictures in which something was found."""
+    best = [
+        max((overlap(box, f.box) for f in r.tone.fades), default=0.0)
+        for r in results
+        if r.kind in (*FADING, "halftone") and r.tone.fades
+        for box in r.boxes
+    ]
+    return sum(b >= 0.7 for b in best), len(best), f"median overlap {np.median(best):.2f}" if best else ""
+
+
+def _grade(result: Result) -> str:
+    """The compression a result is counted under."""
+    if not result.lossy:
+        return "lossless"
+    return (
+        "q>=75"
+        if result.quality is None or result.quality >= 75
+        else "q50-75"
+        if result.quality >= 50
+        else "q<50"
+    )
+
+
+Row = tuple[str, str, Callable[[list[Result]], tuple[int, int, str]]]
+
+
+def rows() -> list[Row]:
+    """Each row: its name, its goal, and what it counts."""
+
+    def of(
+        choose: Callable[[Result], bool], count: Callable
+    ) -> Callable[[list[Result]], tuple[int, int, str]]:
+        return lambda results: count([r for r in results if choose(r)])
+
+    def up(low: float, high: float) -> Callable[[Result], bool]:
+        return lambda r: r.kind == "flat" and low <= r.scale <= high
+
+    def first(*words: str) -> Callable[[Result], bool]:
+        return lambda r: r.kind == "flat" and r.treatment.split()[0] in words
+
+    def fine(r: Result) -> bool:
+        return _grade(r) in ("lossless", "q>=75")
+
+    table: list[Row] = [
+        ("ink count: clean flat art", ">= 0.98", of(first(*CLEAN), _counted)),
+        (
+            "ink count: JPEG 50-95, WebP",
+            ">= 0.95",
+            of(lambda r: first("jpeg", "webp")(r) and _grade(r) != "q<50", _counted),
+        ),
+        ("ink count: enlarged 1.5-4 x", ">= 0.95", of(up(1.5, 4), _counted)),
+        (
+            "ink count: all three together",
+            ">= 0.95",
+            of(
+                lambda r: r.kind == "flat" and r.scale <= 4 and _grade(r) != "q<50" and r.treatment != "scan",
+                _counted,
+            ),
+        ),
+        ("ink count: scans", "", of(first("scan"), _counted)),
+        ("ink count: JPEG 20-35", "", of(lambda r: r.kind == "flat" and _grade(r) == "q<50", _counted)),
+        ("ink count: enlarged 6 x", "", of(up(5, 9), _counted)),
+        ("ink count: textures", "", of(lambda r: r.kind == "texture", _counted)),
+        ("continuous tone, recall: lossless, q>=75", ">= 0.98", of(fine, _recall)),
+        ("continuous tone, precision: lossless, q>=75", ">= 0.98", of(fine, _precision)),
+        ("continuous tone, recall: q 50-75", ">= 0.95", of(lambda r: _grade(r) == "q50-75", _recall)),
+        ("continuous tone, precision: q 50-75", ">= 0.95", of(lambda r: _grade(r) == "q50-75", _precision)),
+    ]
+    table += [(f"continuous tone, recall: {k}s", "", of(lambda r, k=k: r.kind == k, _recall)) for k in FADING]
+    table += [
+        ("photographs named as such", "", lambda rs: (sum(any(f.kind == "photograph" for f in r.tone.fades) for r in rs if r.kind == "photograph"), sum(r.kind == "photograph" for r in rs), "")),
+        ("halftone, recall", ">= 0.95", lambda rs: (sum(r.screened for r in rs if r.kind == "halftone"), sum(r.kind == "halftone" for r in rs), "")),
+        ("halftone, precision", ">= 0.95", lambda rs: (sum(r.kind == "halftone" for r in rs if r.screened), sum(r.screened for r in rs), "")),
+        ("enlarged >= 2 x, found", ">= 0.95", lambda rs: (sum(r.tone.enlargement >= CALLED_ENLARGED for r in rs if r.scale >= 2), sum(r.scale >= 2 for r in rs), "")),
+        ("not enlarged, left alone", ">= 0.99", lambda rs: (sum(r.tone.enlargement < CALLED_ENLARGED for r in rs if r.scale == 1), sum(r.scale == 1 for r in rs), "")),
+        ("enlargement right to a quarter", "", lambda rs: (sum(abs(np.log(r.tone.enlargement / r.scale)) < np.log(1.25) for r in rs if r.scale >= 2), sum(r.scale >= 2 for r in rs), "")),
+        ("repeated pixels recognised", "", lambda rs: (sum(r.tone.pixel_doubled for r in rs if "nearest" in r.treatment), sum("nearest" in r.treatment for r in rs), "")),
+        ("boxes overlap truth by 0.7", ">= 0.9", _boxes),
+        ("transparent ground told", "", lambda rs: (sum((r.tone.ground == "transparent") == (r.ground == "transparent") for r in rs), len(rs), "")),
+    ]  # fmt: skip
+    return table
+
+
+def table(results: list[Result]) -> str:
+    """The table as text."""
+    lines = []
+    for name, goal, count in rows():
+        right, total, note = count(results)
+        share = f"{right / total:.3f}" if total else "-"
+        lines.append(f"{name:46} {goal:8} {share:>6}  {right}/{total}  {note}".rstrip())
+    pace = [(r.seconds, r.megapixels) for r in results]
+    for low, high in ((0, 1.5), (1.5, 8), (8, 30)):
+        some = [s for s, m in pace if low <= m < high]
+        if some:
+            lines.append(
+                f"CPU seconds at {low}-{high} megapixels: median {np.median(some):.2f}, most {max(some):.2f}"
+            )
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    lines.append(f"{len(results)} pictures, peak memory of drawing and reading {peak:.0f} MiB")
+    return "\n".join(lines)
+
+
+def wrong(result: Result) -> list[str]:
+    """What is wrong about one result, in a few words each."""
+    said = []
+    tone = result.tone
+    if result.wanted is not None and len(tone.inks) != result.wanted:
+        said.append(f"inks {len(tone.inks)} for {result.wanted}")
+    if result.kind != "halftone" and bool(result.fades) != (result.kind in FADING):
+        said.append("no fade" if result.kind in FADING else f"false {sorted({f.kind for f in tone.fades})}")
+    if result.screened != (result.kind == "halftone"):
+        said.append("false halftone" if result.screened else "no halftone")
+    if (result.scale >= 2 and tone.enlargement < CALLED_ENLARGED) or (
+        result.scale == 1 and tone.enlargement >= CALLED_ENLARGED
+    ):
+        said.append(f"enlarged {tone.enlargement:.2f} for {result.scale}")
+    if tone.fades:
+        for box in result.boxes:
+            best = max(overlap(box, f.box) for f in tone.fades)
+            if best < 0.7:
+                said.append(f"box {best:.2f}")
+    return said
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--icons", help="folder with the unpacked icon packages")
+    parser.add_argument("--half", default="both", choices=("1", "2", "both"))
+    parser.add_argument("--every", type=int, default=1, help="only every n-th sample")
+    parser.add_argument("--failures", action="store_true", help="name what went wrong")
+    chosen = parser.parse_args()
+    for half in (1, 2) if chosen.half == "both" else (int(chosen.half),):
+        results = [judge(sample) for sample in samples(half, chosen.icons, chosen.every)]
+        print(f"\n{'first half, tuned on' if half == 1 else 'second half, never tuned on'}")
+        print(table(results))
+        if chosen.failures:
+            for result in results:
+                if wrong(result):
+                    print(f"  {result.name} ({result.treatment}): {'; '.join(wrong(result))}")
+
+
+if __name__ == "__main__":
+    main()
