@@ -5,8 +5,9 @@ them.  Text in an `Order` has been through `quantity.plain`: no control characte
 """
 
 import difflib
+import functools
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -66,6 +67,7 @@ class Order:
         accepted: checks or rule ids that someone has answered.
         tags: what the words mean: "textile", "flat-goods", "cap", "metal", "dark-ground" ... (`tags_of`).
         charts: ink and thread charts of the shop, if any.
+        machines: the shop's machines, method id -> heads, needles, stations, speed; empty where nobody said.
     """
 
     method: str = ""
@@ -85,6 +87,7 @@ class Order:
     accepted: tuple[str, ...] = ()
     tags: frozenset[str] = field(default_factory=frozenset)
     charts: tuple[Any, ...] = ()
+    machines: Mapping[str, Mapping[str, float]] = field(default_factory=dict, compare=False)
 
     @property
     def unknown_words(self) -> tuple[str, ...]:
@@ -203,7 +206,13 @@ _OPTIONS = (
 )  # fmt: skip
 
 
-def order_from(options: Mapping[str, Any], *, charts: Iterable[Any] = (), tags: Iterable[str] = ()) -> Order:
+def order_from(
+    options: Mapping[str, Any],
+    *,
+    charts: Iterable[Any] = (),
+    tags: Iterable[str] = (),
+    machines: Mapping[str, Mapping[str, float]] | None = None,
+) -> Order:
     """An order from the options of a command or the cells of a row; missing and empty ones were not said.
 
     Args:
@@ -211,6 +220,7 @@ def order_from(options: Mapping[str, Any], *, charts: Iterable[Any] = (), tags: 
             text or numbers.
         charts: the shop's ink and thread charts, whose entries may be named as ground or colours.
         tags: further tags, of the shop.
+        machines: the shop's machines.
 
     Raises:
         PreflightError: one plain line that says what is wrong and how to mend it.
@@ -241,6 +251,7 @@ def order_from(options: Mapping[str, Any], *, charts: Iterable[Any] = (), tags: 
         job=_text("job", said.get("job")),
         accepted=_accepted(said.get("accepted")),
         charts=charts,
+        machines=dict(machines or {}),
     )
     return tagged(order, tags=(*tags, "page-stated") if page else tags)
 
@@ -325,11 +336,8 @@ def _ground(words: str, charts: tuple[Any, ...]) -> str | None:
 
 def _entry(words: str, charts: tuple[Any, ...]) -> str | None:
     """ "#rrggbb" of a chart's entry of that name."""
-    for chart in charts:
-        found = chart.find(words)
-        if found is not None:
-            return str(found.hex)
-    return None
+    found = next((entry for chart in charts if (entry := chart.find(words)) is not None), None)
+    return None if found is None else str(found.hex)
 
 
 # ------------------------------------------------------------------------------------------------ orders file
@@ -364,6 +372,7 @@ def read_orders(
     defaults: Mapping[str, Any] | None = None,
     charts: Iterable[Any] = (),
     tags: Iterable[str] = (),
+    machines: Mapping[str, Mapping[str, float]] | None = None,
 ) -> list[OrderRow]:
     """The rows of an orders file, bad ones with their error.
 
@@ -373,6 +382,7 @@ def read_orders(
         defaults: options that hold where a row says nothing.
         charts: of the shop, as for `order_from`.
         tags: the same.
+        machines: the same.
 
     Raises:
         PreflightError: when the file itself cannot be used (encoding, header, size).
@@ -380,8 +390,8 @@ def read_orders(
     text = orders_file.read_text(source) if isinstance(source, Path) else source
     needed = ("file",) if (defaults or {}).get("method") else ("file", "method")
     delimiter, rows = orders_file.rows(text, COLUMNS, needed, nearest)
-    charts = tuple(charts)
-    return [_order_row(row, delimiter, folder, defaults or {}, charts, tags) for row in rows]
+    make = functools.partial(order_from, charts=tuple(charts), tags=tuple(tags), machines=machines)
+    return [_order_row(row, delimiter, folder, defaults or {}, make) for row in rows]
 
 
 def _order_row(
@@ -389,8 +399,7 @@ def _order_row(
     delimiter: str,
     folder: Path,
     defaults: Mapping[str, Any],
-    charts: tuple[Any, ...],
-    tags: Iterable[str],
+    make: Callable[[Mapping[str, Any]], Order],
 ) -> OrderRow:
     file = row.cells.get("file", "")
     try:
@@ -405,9 +414,7 @@ def _order_row(
                 said[column.removesuffix("_mm")] = _number(column, cell, delimiter)
         if not said.get("method"):
             raise PreflightError(f"the method is missing; choose from {', '.join(METHODS)}")
-        return OrderRow(
-            line=row.line, file=plain(file), path=path, order=order_from(said, charts=charts, tags=tags)
-        )
+        return OrderRow(line=row.line, file=plain(file), path=path, order=make(said))
     except (PreflightError, ValueError) as error:
         return OrderRow(line=row.line, file=plain(file), error=f"line {row.line}: {error}")
 

@@ -19,6 +19,8 @@ from preflight.reading import Reading
 UNPUBLISHED = ("common practice", "from memory", "computed", "our default")
 #: A value past a limit by no more than this part of it asks instead of failing: no shop holds its own limit closer.
 TOLERANCE = 0.05
+#: A reading less certain than this never fails a job, it asks.
+SURE = 0.85
 #: So many places are shown; the sentence says how many more there are.
 MOST_PLACES = 40
 #: How a value changes with the size of the art: a length, an area, pixels an inch, the fall of a round article under
@@ -52,7 +54,8 @@ class Rule:
         when, unless: words of the order's tags, parted by spaces: it applies when all of `when` are there and none of
             `unless`.
         says: the finding in one sentence with the number: may hold {measured}; {limit}, the limit it is past; {wanted}, the
-            value that raises no question; {minimum} and {maximum}; {what} and {count}.
+            value that raises no question; {minimum} and {maximum}; {what} and {count}.  A number can bring its noun:
+            {measured:hidden layer|hidden layers}.
         why: what would happen, one sentence.
         fix: what to do about it, one sentence; may hold the same.
         source: a publication with its year, or one of UNPUBLISHED.
@@ -163,7 +166,7 @@ class Rule:
     def _borderline(self, reading: Reading) -> bool:
         """Past the limit by no more than the tolerance or the measurement's own uncertainty, or not sure what it is."""
         assert reading.value is not None and self.must is not None
-        if reading.sure < 0.85:
+        if reading.sure < SURE:
             return True
         if self.unit in COUNTED:
             return False
@@ -255,8 +258,8 @@ class Rule:
     def _filled(self, words: str, reading: Reading, limit: float, count: int) -> str:
         lower, upper = self.minimum or self.wanted_minimum, self.maximum or self.wanted_maximum
         filled = words.format(
-            measured=written(reading.value or 0.0, self.unit),
-            limit=written(limit, self.unit),
+            measured=_Said(written(reading.value or 0.0, self.unit)),
+            limit=_Said(written(limit, self.unit)),
             minimum=_said(lower),
             maximum=_said(upper),
             wanted=_said(self.wanted_minimum or self.wanted_maximum or lower or upper),
@@ -264,6 +267,11 @@ class Rule:
             count=count,
         )
         return filled[:1].upper() + filled[1:]
+
+    def words(self) -> tuple[str, str]:
+        """Why and what to do, with the limits filled in, for tables."""
+        limit = self.query if self.query is not None else self.must or 0.0
+        return tuple(self._filled(text, Reading(value=limit), limit, 1) for text in (self.why, self.fix))  # type: ignore[return-value]
 
     def with_limit(self, text: str) -> "Rule":
         """The same rule with another limit (from the shop file): a must where the rule has one, else the wanted one.
@@ -294,14 +302,24 @@ class Rule:
         return replace(self, **changes)
 
 
+class _Said(str):
+    """A number as it stands in a sentence: "{measured:place|places}" gives it a noun."""
+
+    def __format__(self, nouns: str) -> str:
+        if not nouns:
+            return str(self)
+        one, many = nouns.split("|")
+        return f"{self} {one if str(self) == '1' else many}"
+
+
 _LIMITS = ("minimum", "maximum", "wanted_minimum", "wanted_maximum")
 
 
-def _said(text: str | None) -> str:
+def _said(text: str | None) -> _Said:
     if not text:
-        return ""
+        return _Said("")
     found = parse(text)
-    return written(found.value, found.unit)
+    return _Said(written(found.value, found.unit))
 
 
 def _round(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
