@@ -19,6 +19,8 @@ from preflight.reading import Reading
 FAR = 6.0
 #: Corners rounder than this are not told apart, mm.
 ROUND = 12.0
+#: So many pieces of a sheet, the largest, have their shapes measured.
+_MOST_PIECES = 300
 
 
 def outline_box(art: Artwork) -> Box | None:
@@ -148,12 +150,21 @@ def neck(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[Rea
     if cut.derived and not _carries(cut):
         return
     found: list[tuple[float, str, Box]] = []
-    for piece in cut.pieces[:50]:
+    for number, piece in enumerate(cut.pieces[:_MOST_PIECES]):
         for outside, what in ((False, "a tongue"), (True, "a slot")):
-            holes = () if cut.derived else piece.holes
-            for width, one, other in cut_shape.necks(piece.outer, holes, outside):
+            for width, one, other in _necks(art, cut, number, piece, outside, not cut.derived):
                 found.append((width, f"{what} of {_line(cut)}", _span(one, other)))
     yield from _narrow(found, cut, up_to)
+
+
+def _necks(
+    art: Artwork, cut: Cut, number: int, piece: Piece, outside: bool, with_holes: bool
+) -> list[tuple[float, np.ndarray, np.ndarray]]:
+    # Sheets of many pieces are looked at more coarsely: the work grows with the square of the places.
+    most = max(250, min(cut_shape.MOST_SAMPLES, 24_000 // len(cut.pieces)))
+    holes = piece.holes if with_holes else ()
+    key = ("necks", number, outside, with_holes and bool(holes))
+    return art.once(key, lambda: cut_shape.necks(piece.outer, holes, outside, most))
 
 
 def _span(one: np.ndarray, other: np.ndarray) -> Box:
@@ -244,10 +255,8 @@ def feature(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[
     """
     cut = cut_of(art)
     found: list[tuple[float, str, Box]] = []
-    for piece in cut.pieces[:300]:
+    for number, piece in enumerate(cut.pieces[:_MOST_PIECES]):
         found.append((cut_shape.least_width(piece.outer), "a piece to cut", piece.box))
-        for width, one, other in cut_shape.necks(
-            piece.outer, piece.holes, False, up_to if up_to else float("inf")
-        ):
+        for width, one, other in _necks(art, cut, number, piece, False, True):
             found.append((width, "a thin part to cut", _span(one, other)))
     yield from _narrow(found, cut, up_to)

@@ -14,7 +14,7 @@ from preflight.measure.cut_shape import contains, distances, perimeter, samples,
 cv2.setNumThreads(1)
 
 #: Pixels per mm, and pixels at most, of the pictures the edge is looked at in.
-_FINE, _MOST_PIXELS = 12.0, 12_000_000
+_FINE, _MOST_PIXELS = 12.0, 8_000_000
 #: The edge is looked at so often, mm, but not at more places than the second number.
 _SPACING, _MOST_SAMPLES = 0.3, 4000
 #: Directions in which ink may run past the cut, degrees from straight out.
@@ -67,7 +67,12 @@ def _read(picture: np.ndarray, box: Box, scale: float, points: np.ndarray) -> np
 
 
 def _thinned(piece: Piece) -> Piece:
-    return Piece(thinned(piece.outer, _THINNED_MM), tuple(thinned(hole, _THINNED_MM) for hole in piece.holes))
+    return Piece(*_rings(piece))
+
+
+def _rings(piece: Piece) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
+    outer, *holes = (thinned(ring, _THINNED_MM, 1500) for ring in piece.rings[:40])
+    return outer, tuple(holes)
 
 
 def _edge_samples(piece: Piece) -> tuple[np.ndarray, np.ndarray]:

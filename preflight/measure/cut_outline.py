@@ -24,7 +24,7 @@ _BAND_MM = 0.6
 #: A sheet that reaches further past its trim box than this, mm, is no sheet made up for trimming.
 _SLUG_MM = 40.0
 #: So many rings, and points of all of them, are looked at.
-_MOST_RINGS, _MOST_POINTS = 400, 20_000
+_MOST_RINGS, _MOST_POINTS = 400, 12_000
 #: Pixels per mm, and pixels at most, of the picture an outline is derived from.
 _FINE, _MOST_PIXELS = 20.0, 6_000_000
 
@@ -281,12 +281,15 @@ def _nested_pixels(rings: list[np.ndarray]) -> tuple[Piece, ...]:
         outer, inner = inner, outer
     elif not outer:
         outer, inner = inner, []
+    if not outer:
+        return ()
     outer.sort(key=lambda r: -abs(signed_area(r)))
+    low, high = np.array([r.min(0) for r in outer]), np.array([r.max(0) for r in outer])
     holes: dict[int, list[np.ndarray]] = {}
     for ring in inner[:2000]:
-        for i in range(len(outer) - 1, -1, -1):
-            low, high = outer[i].min(0), outer[i].max(0)
-            if (ring[0] > low).all() and (ring[0] < high).all() and contains(outer[i], ring[:1])[0]:
-                holes.setdefault(i, []).append(ring)
-                break
+        around = np.flatnonzero((ring[0] > low).all(1) & (ring[0] < high).all(1))
+        # The smallest of those around it holds it.
+        owner = next((i for i in around[::-1] if contains(outer[i], ring[:1])[0]), None)
+        if owner is not None:
+            holes.setdefault(int(owner), []).append(ring)
     return tuple(Piece(ring, tuple(holes.get(i, ()))) for i, ring in enumerate(outer))

@@ -13,8 +13,8 @@ import numpy as np
 CHORD = 0.25
 #: Sides that draw together by less than this angle bound a tongue or slot; wider angles make a corner.  Cosine of 154 degrees.
 _FACING = -0.9
-#: So many samples at most go into one comparison of all with all.
-_MOST_SAMPLES = 2400
+#: So many places of an outline at most are compared with one another, and they lie no nearer than the second, mm.
+MOST_SAMPLES, _SPACING = 2400, 0.04
 
 
 def signed_area(ring: np.ndarray) -> float:
@@ -204,22 +204,22 @@ def _hull(points: np.ndarray) -> np.ndarray:
 
 
 def necks(
-    outer: np.ndarray, holes: Sequence[np.ndarray], outside: bool, up_to: float = np.inf
+    outer: np.ndarray, holes: Sequence[np.ndarray], outside: bool, most: int = MOST_SAMPLES
 ) -> list[tuple[float, np.ndarray, np.ndarray]]:
     """Narrow places of a piece: (width, one side, other side), narrowest first, one a place.
 
     At every point of the outline the largest circle that touches it there and crosses nothing is found; where it
     touches two facing sides, its diameter is the width of the tongue there, or with `outside` of the slot.  Sides that
-    open by more than 26 degrees make a corner, not a neck.
+    open by more than 26 degrees make a corner, not a neck.  The outline is looked at in `most` places at most.
     """
-    rings = [thinned(ring, 0.002, _MOST_SAMPLES) for ring in (outer, *holes[:100])]
-    spacing = max(sum(perimeter(r) for r in rings) / _MOST_SAMPLES * 1.2, 0.02)
+    rings = [thinned(ring, 0.002, most) for ring in (outer, *holes[:100])]
+    spacing = max(sum(perimeter(r) for r in rings) / most * 1.2, _SPACING)
     parts = [samples(ring, spacing) for ring in rings]
     points = np.vstack([p for p, _, _ in parts])
     # Into the material: inwards from the outer ring, outwards from a hole.
     normals = np.vstack([n if i == 0 else -n for i, (_, n, _) in enumerate(parts)])
-    if len(points) > _MOST_SAMPLES:
-        keep = np.linspace(0, len(points) - 1, _MOST_SAMPLES).astype(int)
+    if len(points) > most:
+        keep = np.linspace(0, len(points) - 1, most).astype(int)
         points, normals = points[keep], normals[keep]
     if outside:
         normals = -normals
@@ -228,7 +228,7 @@ def necks(
     centre = points + normals * (diameter / 2)[:, None]
     with np.errstate(divide="ignore", invalid="ignore"):  # two points may coincide
         facing = ((points - centre) * (points[other] - centre)).sum(1) / (diameter / 2) ** 2
-    at = np.flatnonzero((facing < _FACING) & (diameter <= up_to))
+    at = np.flatnonzero(facing < _FACING)
     found: list[tuple[float, np.ndarray, np.ndarray]] = []
     middles: list[np.ndarray] = []
     for i in at[np.argsort(diameter[at], kind="stable")]:
