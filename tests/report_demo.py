@@ -33,7 +33,9 @@ from preflight.findings import (
 from preflight.report.data import Letterhead
 
 LETTERHEAD = Letterhead(
-    name="Samphire Yard Printing", lines=("4 Sluice Lane, Saltmarsh End", "Bench open 8 to 5"), email="bench@samphire.example"
+    name="Samphire Yard Printing",
+    lines=("4 Sluice Lane, Saltmarsh End", "Bench open 8 to 5"),
+    email="bench@samphire.example",
 )
 RED, SAND, NAVY, TEAL = "#c8312b", "#f0d9a8", "#1d2b4f", "#2b7a78"
 WIDTH, HEIGHT = 80.0, 56.0
@@ -53,7 +55,10 @@ class KitePlates:
     def picture(self, box, pixels_per_mm, ground):
         over = 3 if pixels_per_mm < 60 else 1
         k = pixels_per_mm * over
-        width, height = (max(1, round((box[2] - box[0]) * pixels_per_mm)), max(1, round((box[3] - box[1]) * pixels_per_mm)))
+        width, height = (
+            max(1, round((box[2] - box[0]) * pixels_per_mm)),
+            max(1, round((box[3] - box[1]) * pixels_per_mm)),
+        )
         image = Image.new("RGB", (width * over, height * over), ground)
         pen = ImageDraw.Draw(image)
 
@@ -69,8 +74,11 @@ class KitePlates:
             x = 2 + reed * 1.4
             pen.line(at((x, 48), (x + 1.5, 36 - reed % 4 * 2)), fill=TEAL, width=max(1, round(0.8 * k)))
             pen.line(at((80 - x, 48), (78.5 - x, 36 - reed % 3 * 3)), fill=TEAL, width=max(1, round(0.8 * k)))
-        pen.rectangle(at((0, 48), (80, 56)) [0] + at((0, 48), (80, 56))[1], fill=RED)
-        for words, middle, em, across in (("KITE FAIR ON THE SALT MARSH", (40, 52), 4.6, 34), ("EST. 1921", (68, 8), 2.2, 6)):
+        pen.rectangle(at((0, 48), (80, 56))[0] + at((0, 48), (80, 56))[1], fill=RED)
+        for words, middle, em, across in (
+            ("KITE FAIR ON THE SALT MARSH", (40, 52), 4.6, 34),
+            ("EST. 1921", (68, 8), 2.2, 6),
+        ):
             x, y = middle
             if x - across < box[2] and x + across > box[0] and y - em < box[3] and y + em > box[1]:
                 face = ImageFont.truetype(io.BytesIO(_FACE), max(2, round(em * k)))
@@ -130,26 +138,108 @@ ACCEPTED = Finding(
     remedy="You have accepted this already.", source="computed", accepted=True,
 )  # fmt: skip
 COLOURS = (
-    Colour(name="Beacon red", kind="spot", hex=RED, lab=(45, 58, 36), area_mm2=1203.0, share=0.27, chart_entry="Thread 12", delta_e=1.8),
+    Colour(
+        name="Beacon red",
+        kind="spot",
+        hex=RED,
+        lab=(45, 58, 36),
+        area_mm2=1203.0,
+        share=0.27,
+        chart_entry="Thread 12",
+        delta_e=1.8,
+    ),
     Colour(name="sand #f0d9a8", kind="rgb", hex=SAND, lab=(88, 2, 27), area_mm2=431.0, share=0.1),
-    Colour(name="Sluice teal", kind="spot", hex=TEAL, lab=(46, -25, -6), area_mm2=388.5, tints=(0.5,), chart_entry="Thread 40", delta_e=6.4),
-)  # fmt: skip
+    Colour(
+        name="Sluice teal",
+        kind="spot",
+        hex=TEAL,
+        lab=(46, -25, -6),
+        area_mm2=388.5,
+        tints=(0.5,),
+        chart_entry="Thread 40",
+        delta_e=6.4,
+    ),
+)
 CHECKED = (
-    Checked(rule="embroidery/capital-height", title="Capitals tall enough to sew", outcome=Outcome.MUST, measured=1.5, limit=5.0, unit="mm"),
-    Checked(rule="embroidery/line", title="Lines a thread can follow", outcome=Outcome.MUST, measured=0.31, limit=0.4, unit="mm"),
-    Checked(rule="embroidery/gap", title="Gaps that stay open", outcome=Outcome.QUERY, measured=0.62, limit=1.0, unit="mm"),
-    Checked(rule="embroidery/cap-height", title="Low enough for a cap", outcome=Outcome.OK, measured=56.0, limit=56.0, unit="mm"),
-    Checked(rule="embroidery/colours", title="No more colours than needles", outcome=Outcome.OK, measured=3.0, limit=12.0, unit="colours"),
-    Checked(rule="embroidery/gradients", title="No gradients", outcome=Outcome.OK, measured=0.0, limit=0.0, unit=""),
-    Checked(rule="embroidery/codes", title="Codes that can be scanned", outcome=Outcome.DOES_NOT_APPLY, reason="there is nothing of this kind in the art"),
-    Checked(rule="embroidery/density", title="Stitch density the cloth bears", outcome=Outcome.NOT_MEASURED, limit=3.1, unit="stitches/mm2", reason="The cloth's weight was not stated."),
-)  # fmt: skip
+    Checked(
+        rule="embroidery/capital-height",
+        title="Capitals tall enough to sew",
+        outcome=Outcome.MUST,
+        measured=1.5,
+        limit=5.0,
+        unit="mm",
+    ),
+    Checked(
+        rule="embroidery/line",
+        title="Lines a thread can follow",
+        outcome=Outcome.MUST,
+        measured=0.31,
+        limit=0.4,
+        unit="mm",
+    ),
+    Checked(
+        rule="embroidery/gap",
+        title="Gaps that stay open",
+        outcome=Outcome.QUERY,
+        measured=0.62,
+        limit=1.0,
+        unit="mm",
+    ),
+    Checked(
+        rule="embroidery/cap-height",
+        title="Low enough for a cap",
+        outcome=Outcome.OK,
+        measured=56.0,
+        limit=56.0,
+        unit="mm",
+    ),
+    Checked(
+        rule="embroidery/colours",
+        title="No more colours than needles",
+        outcome=Outcome.OK,
+        measured=3.0,
+        limit=12.0,
+        unit="colours",
+    ),
+    Checked(
+        rule="embroidery/gradients",
+        title="No gradients",
+        outcome=Outcome.OK,
+        measured=0.0,
+        limit=0.0,
+        unit="",
+    ),
+    Checked(
+        rule="embroidery/codes",
+        title="Codes that can be scanned",
+        outcome=Outcome.DOES_NOT_APPLY,
+        reason="there is nothing of this kind in the art",
+    ),
+    Checked(
+        rule="embroidery/density",
+        title="Stitch density the cloth bears",
+        outcome=Outcome.NOT_MEASURED,
+        limit=3.1,
+        unit="stitches/mm2",
+        reason="The cloth's weight was not stated.",
+    ),
+)
 PRODUCTION = {
-    "stitches": 6120, "sewing_minutes": 8.4, "thread_m": 31.5, "needles": 3, "backing": "cut-away", "stops": [1, 2, 3],
-    "trims": None, "underlay": True, "threads": [{"name": "Beacon red", "length_m": 18.2}, {"name": "Sluice teal", "length_m": 13.3}],
+    "stitches": 6120,
+    "sewing_minutes": 8.4,
+    "thread_m": 31.5,
+    "needles": 3,
+    "backing": "cut-away",
+    "stops": [1, 2, 3],
+    "trims": None,
+    "underlay": True,
+    "threads": [{"name": "Beacon red", "length_m": 18.2}, {"name": "Sluice teal", "length_m": 13.3}],
     "hoop": {"width_mm": 120, "height_mm": 120},
-}  # fmt: skip
-CAUTIONS = ("Keep the needle guard on; power off to change needles.", "Local codes and the machine's handbook come first.")
+}
+CAUTIONS = (
+    "Keep the needle guard on; power off to change needles.",
+    "Local codes and the machine's handbook come first.",
+)
 
 
 def report(*findings: Finding, **changes) -> Report:
@@ -165,7 +255,7 @@ def report(*findings: Finding, **changes) -> Report:
         verdict=verdict(found),
         art=ArtFacts(
             format="pdf", kind="vector", width_mm=80.0, height_mm=56.0, file_width_mm=105.8, file_height_mm=74.06,
-            images=(ImageFacts(ppi=212.0, true_ppi=105.0, box_mm=(0, 0, 30, 20)),), fonts=(FontFacts(name="Marshlight Bold", embedded=False),),
+            images=(ImageFacts(ppi=212.0, true_ppi=105.0, box_mm=(0, 0, 30, 20)),), fonts=(FontFacts(name="Marshlight", embedded=False),),
         ),
         colours=COLOURS,
         measures=Measures(
@@ -213,7 +303,7 @@ def unreadable() -> Report:
 #: One string that tries everything at once.
 HOSTILE = (
     "=1+1</style><script>alert(1)</script><img src=x onerror=alert(2)>\"'>&\x1b[31m\x1b]0;t\x07\r\nBcc: a@b.example\r\n\r\n"
-    "\u202egnp.exe\u2066\u200f{{7*7}}#read(\"/etc/passwd\")\x00\x9b2J\ud800]]>--><!--"
+    '\u202egnp.exe\u2066\u200f{{7*7}}#read("/etc/passwd")\x00\x9b2J\ud800]]>--><!--'
 )
 
 
@@ -242,7 +332,10 @@ def crowded(count: int = 30) -> Report:
     found = [
         Finding(
             rule=f"demo/rule-{n}", check=Check.GAP_WIDTH, severity=list(Severity)[n % 3], measured=0.1, limit=0.5, unit="mm",
-            where=tuple(place(x, y, x + 0.6 + n % 5, y + 1.2) for x, y in zip(range(n % 7, 74, 6 + n % 9), range(n % 5, 54, 5 + n % 7), strict=False)),
+            where=tuple(
+                place(x, y, x + 0.6 + n % 5, y + 1.2)
+                for x, y in zip(range(n % 7, 74, 6 + n % 9), range(n % 5, 54, 5 + n % 7), strict=False)
+            ),
             says=f"Gap {n} is 0.1 mm wide; 0.5 mm is needed.", why="It would close.", remedy="Open it.", source="from memory",
         )
         for n in range(count)
@@ -292,4 +385,3 @@ def main(folder: Path) -> None:
 
 if __name__ == "__main__":
     main(Path(sys.argv[1]))
-

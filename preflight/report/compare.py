@@ -8,7 +8,7 @@ import textwrap
 from typing import Any
 
 from preflight.findings import Report, Severity, Verdict
-from preflight.report import wording
+from preflight.report import facts, wording
 from preflight.report.data import clean, ground, numbered
 from preflight.report.html import data_uri, fill
 from preflight.report.picture import Pictures
@@ -43,11 +43,18 @@ def _row(report: Report) -> dict[str, Any]:
         "mend": wording.in_the_way(report, Severity.MUST),
         "ask": wording.in_the_way(report, Severity.QUERY),
         "first": next(
-            (item.finding.says for item in numbered(report.findings) if item.finding.severity is not Severity.NOTE), ""
+            (
+                item.finding.says
+                for item in numbered(report.findings)
+                if item.finding.severity is not Severity.NOTE
+            ),
+            "",
         ),
         "widths": wording.widths(report.size_window),
-        "colours": "" if report.measures.colour_count is None else wording.count(report.measures.colour_count, "colour"),
-        "facts": wording.production_lines(report.production)[:_FACTS],
+        "colours": ""
+        if report.measures.colour_count is None
+        else wording.count(report.measures.colour_count, "colour"),
+        "facts": facts.production_lines(report.production)[:_FACTS],
     }
 
 
@@ -90,7 +97,10 @@ def _table(rows: list[dict[str, Any]], width: int) -> str:
         filled = [textwrap.wrap(text, size) or [""] for text, size in zip(cells, sizes, strict=True)]
         deep = max(map(len, filled))
         return "\n".join(
-            "  ".join(f"{part[at] if at < len(part) else '':<{size}}" for part, size in zip(filled, sizes, strict=True)).rstrip()
+            "  ".join(
+                f"{part[at] if at < len(part) else '':<{size}}"
+                for part, size in zip(filled, sizes, strict=True)
+            ).rstrip()
             for at in range(deep)
         )
 
@@ -100,7 +110,12 @@ def _table(rows: list[dict[str, Any]], width: int) -> str:
 
 
 def _item(row: dict[str, Any], width: int) -> str:
-    lines = [f"{row['word'].upper()}  {row['method']}", f"widths that work: {row['widths']}", _in_the_way(row), _facts(row)]
+    lines = [
+        f"{row['word'].upper()}  {row['method']}",
+        f"widths that work: {row['widths']}",
+        _in_the_way(row),
+        _facts(row),
+    ]
     return "\n".join(
         textwrap.fill(words, width, initial_indent="  " if at else "", subsequent_indent="    ")
         for at, words in enumerate(lines)
@@ -117,7 +132,7 @@ def render_html(reports: list[Report], pictures: Pictures | None = None) -> str:
         headline=headline(ordered),
         file=first.file if first else "",
         size=wording.size(first) if first else "",
-        ground_words=wording.ground_words(first) if first else "",
+        ground_words=facts.ground_words(first) if first else "",
         ground=ground(first) if first else "#ffffff",
         colours=first.colours if first else (),
         rows=[_row(report) for report in ordered],

@@ -20,9 +20,7 @@ LONGEST = 900
 #: Most entries shown of a list or a mapping that came from outside.
 MOST = 400
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
-_MONTHS = (
-    "January February March April May June July August September October November December".split()
-)
+_MONTHS = "January February March April May June July August September October November December".split()
 
 
 @dataclass(frozen=True, kw_only=True)

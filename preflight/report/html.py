@@ -15,7 +15,7 @@ import jinja2
 from markupsafe import Markup
 
 from preflight.findings import Report, Severity
-from preflight.report import wording
+from preflight.report import facts, wording
 from preflight.report.data import Letterhead, clean, day, ground, job_text, numbered, of
 from preflight.report.marks import SHADES
 from preflight.report.picture import Pictures, severities
@@ -43,9 +43,11 @@ def environment() -> jinja2.Environment:
 @functools.cache
 def style() -> tuple[Markup, str]:
     """The style sheet, and the content security policy that admits it and nothing else (CSP Level 3)."""
-    css = resources.files("preflight.report").joinpath("templates/page.css").read_text("utf-8").replace("\r\n", "\n")
+    sheet = resources.files("preflight.report").joinpath("templates/page.css")
+    css = sheet.read_text("utf-8").replace("\r\n", "\n")
     digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
-    return Markup(css), f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    allowed = f"img-src data:; style-src 'sha256-{digest}'"
+    return Markup(css), f"default-src 'none'; {allowed}; base-uri 'none'; form-action 'none'"
 
 
 def data_uri(png: bytes) -> str:
@@ -77,7 +79,12 @@ def render(
         for severity in Severity
         if (items := of(severity, findings))
     ]
-    parts = [wording.method_name(report), job_text(report, "item"), job_text(report, "position"), wording.size(report)]
+    parts = [
+        wording.method_name(report),
+        job_text(report, "item"),
+        job_text(report, "position"),
+        wording.size(report),
+    ]
     return fill(
         "report.html",
         report=report,
@@ -95,33 +102,35 @@ def render(
         uri=data_uri,
         groups=groups,
         asks=wording.ASKS,
-        figures=wording.finding_figures,
+        figures=facts.finding_figures,
         colours=report.colours,
-        area=wording.colour_area,
-        match=wording.colour_match,
+        area=facts.colour_area,
+        match=facts.colour_match,
         ground=ground(report),
-        ground_words=wording.ground_words(report),
+        ground_words=facts.ground_words(report),
         size=wording.size(report),
         size_of_file=wording.size_of_file(report),
         size_window=wording.size_window(report.size_window),
         true_size=_true_size(report) if pictures else None,
         closing=wording.closing(report),
-        order_lines=wording.order_lines(report),
-        file_lines=wording.file_lines(report),
-        production_lines=wording.production_lines(report.production),
-        measure_lines=wording.measure_lines(report),
-        checked_summary=wording.checked_summary(report),
-        checked_title=wording.checked_title,
-        checked_figures=wording.checked_figures,
-        outcomes=wording.OUTCOMES,
-        sources=wording.sources(report),
+        order_lines=facts.order_lines(report),
+        file_lines=facts.file_lines(report),
+        production_lines=facts.production_lines(report.production),
+        measure_lines=facts.measure_lines(report),
+        checked_summary=facts.checked_summary(report),
+        checked_title=facts.checked_title,
+        checked_figures=facts.checked_figures,
+        outcomes=facts.OUTCOMES,
+        sources=facts.sources(report),
     )
 
 
 def _alt(report: Report, pictures: Pictures) -> str:
-    on = wording.ground_words(report) or "white"
+    on = facts.ground_words(report) or "white"
     where = wording.listed(str(number) for number in sorted(pictures.marked_numbers))
-    marked = f", with the {'places' if len(pictures.marks) > 1 else 'place'} of {where} marked" if where else ""
+    marked = (
+        f", with the {'places' if len(pictures.marks) > 1 else 'place'} of {where} marked" if where else ""
+    )
     return f"Your art on {on}{marked}"
 
 

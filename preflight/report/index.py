@@ -52,12 +52,19 @@ class JobRow:
 
 def by_need(rows: Iterable[JobRow]) -> list[JobRow]:
     """Rows sorted by what needs attention first: verdict, then how much there is to do, then name."""
-    return sorted(rows, key=lambda row: (_ORDER[row.report.verdict], *(-n for n in wording.tally(row.report)[:2]), row.report.file))
+
+    def need(row: JobRow) -> tuple[int, int, int, str]:
+        musts, queries, _ = wording.tally(row.report)
+        return _ORDER[row.report.verdict], -musts, -queries, row.report.file
+
+    return sorted(rows, key=need)
 
 
 def link(*names: str) -> str:
     """A relative address of a file below the index: every name percent-encoded, no way up or out."""
-    parts = [part for name in names for part in name.replace("\\", "/").split("/") if part not in ("", ".", "..")]
+    parts = [
+        part for name in names for part in name.replace("\\", "/").split("/") if part not in ("", ".", "..")
+    ]
     return "./" + "/".join(quote(part, safe="", errors="replace") for part in parts)
 
 
@@ -142,7 +149,11 @@ def cell(value: Any) -> str:
     if isinstance(value, int | float):
         return f"{value}"
     text = _BEHIND.sub(r"\1\2'\3", str(value))
-    return "'" + text if text.startswith(tuple(_FORMULA)) or text.lstrip().startswith(tuple(_FORMULA)) else text
+    return (
+        "'" + text
+        if (text.lstrip() or text).startswith(tuple(_FORMULA)) or text[:1] in ("\t", "\r")
+        else text
+    )
 
 
 def summary_csv(rows: Iterable[JobRow]) -> str:

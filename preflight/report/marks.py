@@ -52,7 +52,9 @@ def font(pixels: int) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(io.BytesIO(pymupdf_fonts.myfont("figbo")), pixels)
 
 
-def outlines(places: Sequence[tuple[int, Severity, Box]], size: tuple[int, int], least: float = 20) -> list[Mark]:
+def outlines(
+    places: Sequence[tuple[int, Severity, Box]], size: tuple[int, int], least: float = 20
+) -> list[Mark]:
     """Outlines around places (px), in the order given: grown outward, joined where those of one finding meet, nested where
     those of different findings would coincide.
 
@@ -96,9 +98,7 @@ def _area(box: Box) -> float:
 
 
 def _overlap(a: Box, b: Box, clear: float = 0) -> bool:
-    return (
-        a[0] < b[2] + clear and b[0] < a[2] + clear and a[1] < b[3] + clear and b[1] < a[3] + clear
-    )
+    return a[0] < b[2] + clear and b[0] < a[2] + clear and a[1] < b[3] + clear and b[1] < a[3] + clear
 
 
 def _nested(box: Box, others: Sequence[Box], size: tuple[int, int]) -> Box:
@@ -113,17 +113,19 @@ def _nested(box: Box, others: Sequence[Box], size: tuple[int, int]) -> Box:
 class _Taken:
     """What is taken on the canvas, in cells: outlines, small places, labels (never covered) and art (rather not)."""
 
-    def __init__(self, marks: Sequence[Mark], art: np.ndarray):
+    def __init__(self, marks: Sequence[Mark], art: np.ndarray) -> None:
         height, width = art.shape
         self.rows, self.columns = math.ceil(height / _CELL), math.ceil(width / _CELL)
-        full = np.zeros((self.rows * _CELL, self.columns * _CELL), bool)
+        full: np.ndarray = np.zeros((self.rows * _CELL, self.columns * _CELL), bool)
         full[:height, :width] = art
-        self.art = full.reshape(self.rows, _CELL, self.columns, _CELL).any((1, 3))
-        self.held = np.zeros_like(self.art)
+        self.art: np.ndarray = np.asarray(full.reshape(self.rows, _CELL, self.columns, _CELL).any((1, 3)))
+        self.held: np.ndarray = np.zeros_like(self.art)
         for mark in marks:
             x0, y0, x1, y1 = self._cells(mark.outline, 2)
-            whole = (x1 - x0) * (y1 - y0) < 0.12 * self.rows * self.columns
-            self.held[y0:y1, x0:x1] = True if whole else self.held[y0:y1, x0:x1]
+            if (x1 - x0) * (
+                y1 - y0
+            ) < 0.12 * self.rows * self.columns:  # a small place: nothing may lie on it
+                self.held[y0:y1, x0:x1] = True
             for rows, columns in ((slice(y0, y0 + 3), slice(x0, x1)), (slice(y1 - 3, y1), slice(x0, x1)),
                                   (slice(y0, y1), slice(x0, x0 + 3)), (slice(y0, y1), slice(x1 - 3, x1))):  # fmt: skip
                 self.held[rows, columns] = True
@@ -171,7 +173,8 @@ def labelled(marks: Sequence[Mark], art: np.ndarray, frame: Box, most: int = 26,
         most: labels in all.
         each: labels a finding.
     """
-    taken, leaders = _Taken(marks, art), []
+    taken = _Taken(marks, art)
+    leaders: list[tuple[_POINT, _POINT]] = []
     placed = list(marks)
     turns: dict[int, list[int]] = {}
     for index, mark in enumerate(marks):
@@ -268,7 +271,9 @@ def draw(canvas: Image.Image, marks: Sequence[Mark]) -> Image.Image:
 
 def outline(pen: ImageDraw.ImageDraw, box: Box, severity: Severity, width: float = 3) -> None:
     """One outline, with a white casing so that it shows on any art."""
-    path = _rectangle(box, 0 if severity is Severity.MUST else min(14.0, (box[2] - box[0]) / 3, (box[3] - box[1]) / 3))
+    path = _rectangle(
+        box, 0 if severity is Severity.MUST else min(14.0, (box[2] - box[0]) / 3, (box[3] - box[1]) / 3)
+    )
     _line(pen, path, CASING, width + 3)
     if severity is Severity.MUST:
         _line(pen, path, SHADES[severity], width)
@@ -315,7 +320,9 @@ def _line(pen: ImageDraw.ImageDraw, path: Sequence[_POINT], shade: str, width: f
         pen.ellipse((x - thick / 2, y - thick / 2, x + thick / 2 - 1, y + thick / 2 - 1), fill=shade)
 
 
-def label(pen: ImageDraw.ImageDraw, at: _POINT, number: int, severity: Severity, height: float = LABEL) -> None:
+def label(
+    pen: ImageDraw.ImageDraw, at: _POINT, number: int, severity: Severity, height: float = LABEL
+) -> None:
     """A numbered label: a square, a disc, or a pennant."""
     x, y, r = at[0] * OVER, at[1] * OVER, height / 2 * OVER
     shade, edge = SHADES[severity], 3 * OVER
@@ -328,8 +335,13 @@ def label(pen: ImageDraw.ImageDraw, at: _POINT, number: int, severity: Severity,
     else:
         for inset, fill in ((0.0, CASING), (1.5 * OVER, shade), (5.0 * OVER, CASING)):
             k = r - inset
-            pen.polygon([(x - k, y - k), (x + k, y - k), (x + k, y + 0.45 * k), (x, y + k), (x - k, y + 0.45 * k)], fill=fill)
+            pen.polygon(
+                [(x - k, y - k), (x + k, y - k), (x + k, y + 0.45 * k), (x, y + k), (x - k, y + 0.45 * k)],
+                fill=fill,
+            )
     text = str(number)
     size = round(height * (0.6 if len(text) < 2 else 0.5 if len(text) < 3 else 0.36)) * OVER
     rise = 0.12 * r if severity is Severity.NOTE else 0.0
-    pen.text((x, y - rise), text, font=font(size), fill=shade if severity is Severity.NOTE else CASING, anchor="mm")
+    pen.text(
+        (x, y - rise), text, font=font(size), fill=shade if severity is Severity.NOTE else CASING, anchor="mm"
+    )

@@ -11,23 +11,18 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-import pymupdf_fonts
 import typst
 
 from preflight.findings import Colour, Report, Severity, Verdict
-from preflight.report import wording
+from preflight.report import faces, facts, wording
 from preflight.report.data import Letterhead, Numbered, clean, day, ground, job_text, numbered, of
 from preflight.report.marks import SHADES
-from preflight.report.picture import Pictures, east_asian_face, nice_length, severities
+from preflight.report.picture import Pictures, nice_length, severities
 
 #: Room for the art on an upright and on a lying sheet of A4, mm, with its heading, bar and words.
 _UPRIGHT_MM, _LYING_MM = (178.0, 205.0), (265.0, 112.0)
 #: Room for the marked picture below the answer, mm.
 _PICTURE_MM = (178.0, 142.0)
-_FACES = ("figo", "figbo", "symbol2")
-#: What the template sets text in; the last one is handed over only when it is wanted.
-_FAMILIES = ("FiraGO", "Noto Sans Symbols2", "Droid Sans Fallback")
-_EAST = 0x2E80  # from here on: East Asian scripts, which the first faces lack
 _KEYS = {Severity.MUST: "to mend", Severity.QUERY: "a question", Severity.NOTE: "a note"}
 
 
@@ -63,16 +58,14 @@ def render(
     with tempfile.TemporaryDirectory() as folder:
         for name, data in files.items():
             Path(folder, name).write_bytes(data)
-        faces = Path(folder, "faces")
-        faces.mkdir()
-        for name in _FACES:
-            (faces / f"{name}.ttf").write_bytes(pymupdf_fonts.myfont(name))
-        if any(ord(char) > _EAST for char in str(content)):
-            (faces / "east.ttf").write_bytes(east_asian_face())
+        shipped = Path(folder, "faces")
+        shipped.mkdir()
+        for name, data in faces.wanted_for(str(content)).items():
+            (shipped / name).write_bytes(data)
         made = typst.compile(
-            Path(folder, "main.typ"),
+            str(Path(folder, "main.typ")),
             root=folder,
-            font_paths=[faces],
+            font_paths=[str(shipped)],
             ignore_system_fonts=True,
             timestamp=datetime(when.year, when.month, when.day, tzinfo=UTC),
         )
@@ -85,20 +78,24 @@ def _content(
 ) -> dict[str, Any]:
     """What the template shows: plain strings and numbers."""
     findings = numbered(report.findings)
-    size, words = wording.size(report), wording.ground_words(report)
-    head = [f"Job {job_text(report, 'job')}" if job_text(report, "job") else "", job_text(report, "customer"), day(when)]
+    size, words = wording.size(report), facts.ground_words(report)
+    head = [
+        f"Job {job_text(report, 'job')}" if job_text(report, "job") else "",
+        job_text(report, "customer"),
+        day(when),
+    ]
     asked = [wording.method_name(report), job_text(report, "item"), job_text(report, "position"), size]
     page = f", page {report.page} of {report.pages}" if report.pages > 1 else ""
     boxes = [
-        ("Order", wording.order_lines(report)),
-        ("File", wording.file_lines(report)),
-        ("Production", wording.production_lines(report.production)),
-        ("Measured", wording.measure_lines(report)),
+        ("Order", facts.order_lines(report)),
+        ("File", facts.file_lines(report)),
+        ("Production", facts.production_lines(report.production)),
+        ("Measured", facts.measure_lines(report)),
     ]
     return {
         "title": f"{wording.headline(report)}: {report.file}",
         "author": letterhead.name,
-        "faces": list(_FAMILIES),
+        "faces": list(faces.FAMILIES),
         "shades": {severity.value: shade for severity, shade in SHADES.items()},
         "verdict": report.verdict.value,
         "letterhead": {"name": letterhead.name, "lines": list(letterhead.lines)},
@@ -113,7 +110,10 @@ def _content(
         "keys": [(s.value, _KEYS[s]) for s in severities(pictures)] if pictures else [],
         "caption": f"Your art{', ' + size + ',' if size else ''} on {words or 'white, as no ground was named'}.",
         "groups": [
-            {"title": wording.GROUPS[severity][len(items) != 1], "items": [_item(item, pictures) for item in items]}
+            {
+                "title": wording.GROUPS[severity][len(items) != 1],
+                "items": [_item(item, pictures) for item in items],
+            }
             for severity in Severity
             if (items := of(severity, findings))
         ],
@@ -124,13 +124,15 @@ def _content(
         "clean": "clean.png",
         "true_size": _true_size(report) if pictures else None,
         "size": size,
-        "size_words": [part for part in (wording.size_of_file(report), wording.size_window(report.size_window)) if part],
+        "size_words": [
+            part for part in (wording.size_of_file(report), wording.size_window(report.size_window)) if part
+        ],
         "closing": wording.closing(report),
         "accepted": wording.accepted(report),
         "signs": report.verdict is not Verdict.FAIL,
         "boxes": [{"title": title, "lines": lines} for title, lines in boxes if lines],
         "cautions": list(report.cautions),
-        "checked_summary": wording.checked_summary(report),
+        "checked_summary": facts.checked_summary(report),
         "checked": _checked(report),
     }
 
@@ -144,7 +146,7 @@ def _item(item: Numbered, pictures: Pictures | None) -> dict[str, Any]:
         "says": wording.bound(found.says),
         "why": wording.bound(found.why),
         "remedy": wording.bound(found.remedy),
-        "figures": wording.finding_figures(found),
+        "figures": facts.finding_figures(found),
         "accepted": found.accepted,
         "near": f"near-{item.number}.png" if near else None,
     }
@@ -152,18 +154,18 @@ def _item(item: Numbered, pictures: Pictures | None) -> dict[str, Any]:
 
 def _colour(colour: Colour) -> dict[str, Any]:
     value = "" if colour.hex in colour.name.lower() else colour.hex
-    lines = [value, wording.colour_area(colour), wording.colour_match(colour)]
+    lines = [value, facts.colour_area(colour), facts.colour_match(colour)]
     return {"hex": colour.hex, "name": colour.name, "lines": [line for line in lines if line]}
 
 
 def _checked(report: Report) -> list[dict[str, str]]:
-    sources = wording.sources(report)
+    sources = facts.sources(report)
     return [
         {
-            "title": wording.checked_title(row),
+            "title": facts.checked_title(row),
             "rule": row.rule,
-            "outcome": wording.OUTCOMES[row.outcome],
-            "figures": wording.checked_figures(row),
+            "outcome": facts.OUTCOMES[row.outcome],
+            "figures": facts.checked_figures(row),
             "reason": row.reason,
             "source": sources.get(row.rule, ""),
         }

@@ -172,7 +172,7 @@ def _marks(
         for item, box in _worst(shown)
     ]  # fmt: skip
     pixels = np.asarray(bare).astype(np.int16)
-    is_art = (np.abs(pixels - np.array(_rgb(ground), np.int16)) > 20).any(2)
+    is_art = np.asarray((np.abs(pixels - np.array(_rgb(ground), np.int16)) > 20).any(2))
     return marks.labelled(marks.outlines(places, bare.size), is_art, frame)
 
 
@@ -212,14 +212,23 @@ def _close_up(art: Artwork, item: Numbered, box: Box, per_mm: float, ground: str
     x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
     window = (x - wide / 2, y - wide / aspect / 2, x + wide / 2, y + wide / aspect / 2)
     canvas = Image.new("RGB", (width_px, height_px), ground)
-    inside = (max(0.0, window[0]), max(0.0, window[1]), min(art.width_mm, window[2]), min(art.height_mm, window[3]))
+    inside = (
+        max(0.0, window[0]),
+        max(0.0, window[1]),
+        min(art.width_mm, window[2]),
+        min(art.height_mm, window[3]),
+    )
     if inside[2] - inside[0] > 0.5 / scale and inside[3] - inside[1] > 0.5 / scale:
         pixels = Image.fromarray(_render(art, inside, scale, ground))
         canvas.paste(pixels, (round((inside[0] - window[0]) * scale), round((inside[1] - window[1]) * scale)))
     place = [((value - window[side % 2]) * scale) for side, value in enumerate(box)]
-    around = marks.outlines([(item.number, finding.severity, (place[0], place[1], place[2], place[3]))], canvas.size)
+    around = marks.outlines(
+        [(item.number, finding.severity, (place[0], place[1], place[2], place[3]))], canvas.size
+    )
     canvas = marks.draw(canvas, around)
-    return CloseUp(item.number, _png(_with_ruler(canvas, scale)), (width_px, height_px + RULER), scale, window)
+    return CloseUp(
+        item.number, _png(_with_ruler(canvas, scale)), (width_px, height_px + RULER), scale, window
+    )
 
 
 def _with_ruler(picture: Image.Image, scale: float) -> Image.Image:
@@ -259,13 +268,6 @@ def severities(pictures: Pictures) -> list[Severity]:
     return [severity for severity in Severity if severity in found]
 
 
-def east_asian_face() -> bytes:
-    """The face that ships with MuPDF for Chinese, Japanese and Korean."""
-    import pymupdf  # only wanted for such text
-
-    return pymupdf.Font("cjk").buffer
-
-
 def page_alone(pdf: bytes, art: Artwork) -> bytes:
     """The art of a client's PDF as a PDF of one page cut to the art's bounds, to be placed in a report as outlines.
 
@@ -290,7 +292,8 @@ def page_alone(pdf: bytes, art: Artwork) -> bytes:
             page = document[art.page - 1]
             writer = pymupdf.DocumentWriter(out)
             device = writer.begin_page(pymupdf.Rect(0, 0, width, height))
-            page.run(device, pymupdf.Matrix(1, 0, 0, 1, -x, -y))
+            shift = pymupdf.mupdf.FzMatrix(1, 0, 0, 1, -x, -y)
+            pymupdf.mupdf.fz_run_page_contents(page.this, device.this, shift, pymupdf.mupdf.FzCookie())
             writer.end_page()
             writer.close()
     except (RuntimeError, IndexError, pymupdf.mupdf.FzErrorBase) as error:

@@ -32,7 +32,9 @@ def render(report: Report, letterhead: Letterhead | None = None, attached: bool 
     sizes = "" if wording.is_unreadable(report) else wording.size_window(report.size_window)
     tail = [
         sizes,
-        "The attached report shows each place by its number." if attached and any(f.where for f in report.findings) else "",
+        "The attached report shows each place by its number."
+        if attached and any(f.where for f in report.findings)
+        else "",
         wording.closing(report),
         "Please look once more at spelling, names, numbers and colours: we make what is shown."
         if report.verdict is Verdict.PASS
@@ -66,11 +68,12 @@ def _in_short(report: Report) -> str:
 
 def _what_now(report: Report) -> str:
     musts, queries, _ = wording.tally(report)
-    if musts and queries:
-        return f"Please mend what is listed below and send the file again, and answer {'the question' if queries == 1 else 'the questions'}."
     if musts:
-        return "Please mend what is listed below and send the file again."
-    return f"The file itself can stay as it is if your answer{'' if queries == 1 else 's'} to the {'point' if queries == 1 else 'points'} below allow{'s' if queries == 1 else ''} it."
+        ask = f", and answer {'the question' if queries == 1 else 'the questions'}" if queries else ""
+        return f"Please mend what is listed below and send the file again{ask}."
+    if queries == 1:
+        return "The file itself can stay as it is if your answer to the point below allows it."
+    return "The file itself can stay as it is if your answers to the points below allow it."
 
 
 def _group(severity: Severity, items: tuple[Numbered, ...]) -> Iterator[str]:
@@ -82,5 +85,7 @@ def _group(severity: Severity, items: tuple[Numbered, ...]) -> Iterator[str]:
         hang = " " * len(lead)
         lines = [_wrapped(item.finding.says, lead, hang)]
         if severity is not Severity.NOTE:
-            lines += [_wrapped(words, hang, hang) for words in (item.finding.why, item.finding.remedy) if words]
+            lines += [
+                _wrapped(words, hang, hang) for words in (item.finding.why, item.finding.remedy) if words
+            ]
         yield "\n".join(lines)

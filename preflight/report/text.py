@@ -3,7 +3,7 @@
 import textwrap
 
 from preflight.findings import Report, Severity, Verdict
-from preflight.report import wording
+from preflight.report import facts, wording
 from preflight.report.data import Numbered, clean, numbered
 
 _COLOURS = {
@@ -44,7 +44,7 @@ def _wrapped(words: str, width: int, indent: str = "", hang: str | None = None) 
 def _head(report: Report, colour: bool, width: int) -> str:
     word = wording.VERDICTS[report.verdict].upper()
     asked = [wording.method_name(report), wording.job_text(report, "item"), wording.size(report)]
-    ground = wording.ground_words(report)
+    ground = facts.ground_words(report)
     line = ", ".join(part for part in asked if part) + (f", on {ground}" if ground else "")
     name = _wrapped(f"{word}  {report.file}", width, hang="  ")
     return "\n".join([
@@ -60,28 +60,31 @@ def _finding(item: Numbered, colour: bool, width: int) -> str:
     word = wording.ASKS[found.severity] if not found.accepted else "Accepted"
     first = _wrapped(f"{mark}{word}: {found.says}", width, hang="    ")
     start = len(mark)
-    lines = [first[:start] + _paint(first[start : start + len(word)], _COLOURS[found.severity], colour) + first[start + len(word) :]]
+    end = start + len(word)
+    lines = [first[:start] + _paint(first[start:end], _COLOURS[found.severity], colour) + first[end:]]
     lines += [_wrapped(words, width, "    ") for words in (found.why, found.remedy) if words]
-    small = [wording.finding_figures(found), found.rule]
-    lines.append(_paint(_wrapped("[" + " | ".join(part for part in small if part) + "]", width, "    "), "2", colour))
+    small = [facts.finding_figures(found), found.rule]
+    lines.append(
+        _paint(_wrapped("[" + " | ".join(part for part in small if part) + "]", width, "    "), "2", colour)
+    )
     return "\n".join(lines)
 
 
 def _rest(report: Report, width: int) -> str:
-    pairs = [("Checked", wording.checked_summary(report))]
+    pairs = [("Checked", facts.checked_summary(report))]
     pairs += [
-        ("Not measured", f"{wording.checked_title(row)}: {row.reason or 'no reason given'}")
+        ("Not measured", f"{facts.checked_title(row)}: {row.reason or 'no reason given'}")
         for row in report.checked
         if row.outcome.value == "not measured"
     ]
     window = wording.size_window(report.size_window)
     pairs += [("Size", part) for part in (wording.size_of_file(report), window) if part]
     for colour in report.colours:
-        parts = [wording.colour_name(colour), wording.colour_area(colour), wording.colour_match(colour)]
+        parts = [facts.colour_name(colour), facts.colour_area(colour), facts.colour_match(colour)]
         pairs.append(("Colour", ", ".join(part for part in parts if part)))
-    measured = ", ".join(f"{label.lower()} {value}" for label, value in wording.measure_lines(report))
+    measured = ", ".join(f"{label.lower()} {value}" for label, value in facts.measure_lines(report))
     pairs += [("Measured", measured)] if measured else []
-    pairs += [("Workshop", f"{label}: {value}") for label, value in wording.production_lines(report.production)]
+    pairs += [("Workshop", f"{label}: {value}") for label, value in facts.production_lines(report.production)]
     pairs += [("Caution", words) for words in report.cautions]
     column = 14 if width >= 50 else 2
     lines, before = [], ""

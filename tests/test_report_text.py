@@ -1,0 +1,251 @@
+"""Text for terminals, the reply, and the sentences they share."""
+
+import re
+import unicodedata
+
+import pytest
+import report_demo as demo
+from hypothesis import given
+from hypothesis import strategies as st
+
+from preflight.findings import Check, Outcome, Severity, SizeWindow, Verdict
+from preflight.report import compare, facts, reply, text, wording
+from preflight.report.data import clean, day, numbered, shade
+
+EVERY = demo.reports()
+
+
+def controls(words, allowed="\n"):
+    """Characters that could steer a terminal or turn the direction of reading."""
+    return {c for c in words if unicodedata.category(c).startswith("C") and c not in allowed}
+
+
+@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("width", [30, 60, 88, 200])
+def test_text_is_plain_fits_and_leads_with_the_verdict(name, width):
+    words = text.render(EVERY[name], width=width)
+    assert not controls(words)
+    assert max(map(len, words.splitlines())) < width
+    assert words.startswith(wording.VERDICTS[EVERY[name].verdict].upper())
+
+
+def test_colour_is_only_our_own_and_says_nothing_more():
+    painted = text.render(demo.hostile(), colour=True)
+    assert set(re.findall(r"\x1b\[([^m]*)m", painted)) <= {"1;31", "1;36", "1;32", "2", "0"}
+    assert re.sub(r"\x1b\[[0-9;]*m", "", painted) == text.render(demo.hostile())
+
+
+def test_findings_are_numbered_worst_first_with_number_limit_and_remedy():
+    words = " ".join(text.render(demo.failing()).split())
+    at = [
+        words.index(part)
+        for part in ("1 To mend:", "2 To mend:", "3 Question:", "4 Question:", "5 Note:", "6 Accepted:")
+    ]
+    assert at == sorted(at)
+    assert "1.5 mm; at least 5 mm is needed" in words and demo.LETTERING.remedy in words
+    assert "embroidery/capital-height" in words and "There is no width" in words
+    assert "Stitch density the cloth bears: The cloth's weight was not stated." in words
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_the_reply_is_wrapped_plain_and_without_ids(name):
+    words = reply.render(EVERY[name], demo.LETTERHEAD)
+    assert not controls(words)
+    assert max(map(len, words.splitlines())) <= 72
+    if name != "hostile":
+        assert not re.search(r"\b[a-z-]+/[a-z-]+\b", words.replace("and/or", "")), (
+            "a rule id is no word for a client"
+        )
+        assert "!" not in words
+
+
+def test_the_reply_answers_in_order():
+    words = " ".join(reply.render(demo.failing(), demo.LETTERHEAD).split())
+    parts = [
+        "Dear Heron Hide Kite Club,",
+        "“otter-badge.pdf” (job KF-0412)",
+        "In short: two things to mend",
+        "1. " + demo.LETTERING.says,
+        demo.LETTERING.why,
+        demo.LETTERING.remedy,
+        "3. " + demo.GAPS.says,
+        "There is no width",
+        "With kind regards Samphire Yard Printing",
+    ]
+    at = [words.index(part) for part in parts]
+    assert at == sorted(at)
+    assert reply.render(demo.passing()).startswith("Hello,")
+
+
+@pytest.mark.parametrize(
+    "report, headline",
+    [
+        (demo.failing(), "Two things to mend before we can make it"),
+        (demo.report(demo.LINE), "One thing to mend before we can make it"),
+        (demo.asking(), "One question before we can make it"),
+        (demo.report(demo.GAPS, demo.SPECK), "Two questions before we can make it"),
+        (demo.passing(), "Ready to make"),
+        (demo.unreadable(), "We could not read this file"),
+        (demo.crowded(60), "20 things to mend before we can make it"),
+    ],
+)
+def test_headlines_agree_in_number(report, headline):
+    assert wording.headline(report) == headline
+
+
+def test_counts_agree():
+    assert wording.tally_words(demo.failing()) == "2 to mend, 2 questions, 2 notes"
+    assert wording.tally_words(demo.asking()) == "1 question, 1 note"
+    assert "There is 1 note below" in wording.answer(demo.report(demo.NOTE))
+    assert "1 does not apply" in facts.checked_summary(demo.failing())
+
+
+@pytest.mark.parametrize(
+    "low, high, words",
+    [
+        (62, 104, "between 62 and 104 mm wide"),
+        (61.3, 104.8, "between 62 and 104 mm wide"),  # both printed widths lie inside
+        (62.31, 62.84, "between 62.4 and 62.8 mm wide"),
+        (3.14, 9.99, "between 3.2 and 9.9 mm wide"),
+        (None, 104.8, "up to 104 mm wide"),
+        (61.3, None, "62 mm or more wide"),
+        (80.0, 80.0, "at 80 mm wide"),
+    ],
+)
+def test_size_windows_are_said_so_that_the_printed_widths_hold(low, high, words):
+    said = wording.size_window(SizeWindow(min_width_mm=low, max_width_mm=high))
+    assert words in said and said.count("wide") == 1
+
+
+@given(st.floats(0.5, 3000), st.floats(0.05, 3000))
+def test_printed_ends_lie_inside_the_window(low, more):
+    said = wording.widths(SizeWindow(min_width_mm=low, max_width_mm=low + more))
+    numbers = [float(n) for n in re.findall(r"[0-9.]+", said)]
+    assert numbers and all(low - 1e-6 <= n <= low + more + 1e-6 for n in numbers)
+
+
+def test_impossible_and_unbound_windows():
+    assert "no width" in wording.size_window(SizeWindow(possible=False, because=("lettering-height",)))
+    assert "small lettering" in wording.size_window(SizeWindow(possible=False, because=("lettering-height",)))
+    assert wording.widths(SizeWindow()) == "any" and wording.size_window(None) == ""
+
+
+@pytest.mark.parametrize(
+    "measured, limit, unit, well, words",
+    [
+        (3.4, 5.0, "mm", False, "3.4 mm; at least 5 mm is needed"),
+        (13.0, 12.0, "colours", False, "13 colours; at most 12 colours is allowed"),
+        (3.0, 12.0, "colours", True, "3 colours; at most 12 colours is allowed"),
+        (6.0, 5.0, "mm", True, "6 mm; at least 5 mm is needed"),
+        (2.0, 0.0, "", False, "2; none may be there"),
+        (0.0, 0.0, "", True, "none; none may be there"),
+        (5.0, 5.0, "mm", True, "5 mm; the limit is 5 mm"),
+        (None, 5.0, "mm", False, "limit 5 mm"),
+        (float("nan"), None, "mm", False, ""),
+        (float("inf"), 5.0, "mm", False, "limit 5 mm"),
+    ],
+)
+def test_figures_say_which_way_the_limit_binds(measured, limit, unit, well, words):
+    assert facts.figures(measured, limit, unit, well) == words
+
+
+def test_every_check_and_severity_has_its_words():
+    assert set(wording.NOUNS) == set(Check)
+    assert set(wording.ASKS) == set(wording.GROUPS) == set(Severity)
+    assert set(wording.VERDICTS) == set(Verdict) and set(facts.OUTCOMES) == set(Outcome)
+
+
+def test_methods_are_called_by_name():
+    names = {
+        m: wording.method_name(demo.report(job={"method": m}))
+        for m in ("screen-print", "uv-print", "yag-laser", "co2-laser")
+    }
+    assert list(names.values()) == ["Screen print", "UV print", "YAG laser", "CO₂ laser"]
+    assert (
+        wording.in_sentence("Screen print") == "screen print"
+        and wording.in_sentence("UV print") == "UV print"
+    )
+
+
+def test_production_facts_get_labels_and_units():
+    lines = dict(facts.production_lines(demo.PRODUCTION))
+    assert (
+        lines["Sewing"] == "8.4 min" and lines["Stitches"] == "6\u202f120" and lines["Trims"] == "not known"
+    )
+    assert lines["Underlay"] == "yes" and lines["Hoop: width"] == "120 mm" and lines["Backing"] == "cut-away"
+    assert lines["Threads"] == "Beacon red, length 18.2 m; Sluice teal, length 13.3 m"
+
+
+def test_numbers_stay_beside_their_units():
+    assert (
+        wording.bound("at least 5 mm tall, 4.5 : 1, in 3 of 4 places")
+        == "at least 5\u00a0mm tall, 4.5\u00a0: 1, in 3 of 4 places"
+    )
+    for words in (text.render(demo.failing(), width=40), reply.render(demo.failing())):
+        assert not re.search(r"\d\n +mm\b", words)
+
+
+def test_cleaning_leaves_no_control_character_anywhere():
+    import msgspec
+
+    def strings(value):
+        if isinstance(value, str):
+            yield value
+        elif isinstance(value, dict):
+            for key, item in value.items():
+                yield key
+                yield from strings(item)
+        elif isinstance(value, list | tuple):
+            for item in value:
+                yield from strings(item)
+
+    everything = list(strings(msgspec.to_builtins(clean(demo.hostile()))))
+    assert len(everything) > 60 and not any(controls(s, allowed="") for s in everything)
+    assert clean(demo.hostile()).colours[0].hex == "#ffffff"
+    assert clean(demo.failing()) == demo.report(
+        *demo.failing().findings, size_window=demo.failing().size_window
+    )
+
+
+def test_only_a_colour_is_a_colour():
+    assert shade("#C8312b") == "#c8312b"
+    assert {shade(bad) for bad in ("red", "#fff", "#12345g", "#123456;", "#123456\n", None, 7)} == {"#ffffff"}
+
+
+def test_days_are_written_out():
+    from datetime import date
+
+    assert day(date(2031, 5, 3)) == "3 May 2031"
+
+
+def test_one_numbering_whatever_the_order():
+    found = demo.failing().findings
+    assert [n.finding.rule for n in numbered(found)] == [
+        n.finding.rule for n in numbered([n.finding for n in numbered(found)])
+    ]
+
+
+def against_methods():
+    import msgspec
+
+    pairs = (
+        (demo.failing(), "embroidery"),
+        (demo.asking(), "screen-print"),
+        (demo.passing(), "uv-print"),
+        (demo.report(demo.LINE), "foil"),
+    )
+    return [msgspec.structs.replace(r, job={**r.job, "method": m}) for r, m in pairs]
+
+
+@pytest.mark.parametrize("width", [30, 70, 110])
+def test_methods_are_compared_best_first(width):
+    words = compare.render_text(against_methods(), width)
+    at = [words.index(name) for name in ("UV print", "Screen print", "Foil", "Embroidery")]
+    assert at == sorted(at) and max(map(len, words.splitlines())) < width
+    flat = " ".join(words.split())
+    assert "1 method can make this art as it is" in flat
+
+
+def test_comparing_hostile_or_no_reports_is_safe():
+    assert not controls(compare.render_text([demo.hostile()] * 2, 100))
+    assert compare.render_text([]) == "No method was asked for.\n"
