@@ -1,0 +1,165 @@
+"""The frame of a line of lettering: how far along a straight or bent baseline a point lies, and how high above it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from preflight.measure.letter_shapes import Shape
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """A baseline: a straight one through `origin`, or an arc about `origin` where `radius` is not zero.
+
+    A straight one runs `along`.  Of an arc `along` points from the centre to the middle of the line, and `sense` is 1 where
+    letters stand with their tops outward, -1 where inward.
+    """
+
+    origin: np.ndarray
+    along: np.ndarray
+    radius: float = 0.0
+    sense: int = 1
+
+    @property
+    def arched(self) -> bool:
+        """Is it bent?"""
+        return self.radius > 0
+
+    def place(self, points: np.ndarray) -> np.ndarray:
+        """Points in mm of the art as (along the baseline, up from it), mm; reading direction runs right seen from below."""
+        away = points - self.origin
+        if not self.arched:
+            up = np.array([self.along[1], -self.along[0]])
+            return np.stack([away @ self.along, away @ up], 1)
+        start = math.atan2(self.along[1], self.along[0])
+        angle = (np.arctan2(away[:, 1], away[:, 0]) - start + math.pi) % (2 * math.pi) - math.pi
+        return np.stack(
+            [self.sense * angle * self.radius, self.sense * (np.hypot(away[:, 0], away[:, 1]) - self.radius)],
+            1,
+        )
+
+    def flipped(self) -> Frame:
+        """The same baseline read upside down."""
+        if self.arched:
+            return Frame(self.origin, self.along, self.radius, -self.sense)
+        return Frame(self.origin, -self.along)
+
+
+@dataclass(slots=True)
+class Fit:
+    """A chain of shapes in its frame.
+
+    Attributes:
+        spans: (n, 2) where each shape begins and ends along the baseline.
+        levels: (n, 2) its bottom and top above the frame's baseline.
+        height: median height from the common base to the tops.
+        base: the common base in the frame.
+        residual: how badly tops and bottoms align, in heights.
+    """
+
+    frame: Frame
+    spans: np.ndarray
+    levels: np.ndarray
+    height: float
+    base: float
+    residual: float
+
+
+def extents(members: Sequence[Shape], frame: Frame) -> tuple[np.ndarray, np.ndarray]:
+    """Spans and levels of shapes in a frame."""
+    counts = np.cumsum([0] + [len(shape.points) for shape in members])[:-1]
+    placed = frame.place(np.vstack([shape.points for shape in members]))
+    low, high = np.minimum.reduceat(placed, counts), np.maximum.reduceat(placed, counts)
+    return np.stack([low[:, 0], high[:, 0]], 1), np.stack([low[:, 1], high[:, 1]], 1)
+
+
+def fit(members: Sequence[Shape]) -> Fit:
+    """The baseline, straight or bent, that a chain stands on (either way up)."""
+    centres = np.array([shape.centre for shape in members])
+    frame = _straight(centres)
+    spans, levels = extents(members, frame)
+    height = max(float(np.median(levels[:, 1] - levels[:, 0])), 1e-6)
+    residual = _misalignment(levels, height)
+    if len(members) >= 4:
+        arc = _arc(centres)
+        if 1.2 * height < arc.radius < 60 * height:
+            bent = _misalignment(extents(members, arc)[1], height)
+            if bent < 0.75 * residual - 0.01:
+                frame, residual = arc, bent
+    return settled(members, frame)
+
+
+def settled(members: Sequence[Shape], frame: Frame) -> Fit:
+    """The frame drawn to the feet of its letters, by least squares over those that share a base."""
+    for _ in range(3):
+        spans, levels = extents(members, frame)
+        base, height = _base(levels)
+        feet = np.abs(levels[:, 0] - base) < 0.18 * height
+        middle = spans.mean(1)
+        if not frame.arched:
+            if feet.sum() < 3 or np.ptp(middle[feet]) < 1e-6:
+                break
+            tilt = math.atan(float(np.polyfit(middle[feet], levels[feet, 0], 1)[0]))
+            if abs(tilt) > 0.2:
+                break
+            up = np.array([frame.along[1], -frame.along[0]])
+            frame = Frame(frame.origin, frame.along * math.cos(tilt) + up * math.sin(tilt))
+        else:
+            if feet.sum() < 4:
+                break
+            start = math.atan2(frame.along[1], frame.along[0])
+            angle = start + frame.sense * middle[feet] / frame.radius
+            reach = frame.radius + frame.sense * levels[feet, 0]
+            points = frame.origin + np.stack([reach * np.cos(angle), reach * np.sin(angle)], 1)
+            centre, radius = _circle(points)
+            if abs(radius - frame.radius) > 0.5 * frame.radius:
+                break
+            if np.hypot(*(centre - frame.origin)) > 0.5 * frame.radius:
+                break
+            frame = Frame(centre, frame.along, radius, frame.sense)
+    spans, levels = extents(members, frame)
+    base, height = _base(levels)
+    return Fit(frame, spans, levels, height, base, _misalignment(levels, height))
+
+
+def _base(levels: np.ndarray) -> tuple[float, float]:
+    """Where most letters stand: the level that most bottoms share; and the median height above it."""
+    bottoms = levels[:, 0]
+    height = max(float(np.median(levels[:, 1] - bottoms)), 1e-6)
+    near = np.abs(bottoms[:, None] - bottoms[None]) < 0.08 * height
+    best = near[int(near.sum(1).argmax())] if len(bottoms) > 2 else np.ones(len(bottoms), bool)
+    base = float(np.median(bottoms[best]))
+    return base, max(float(np.median(levels[:, 1] - base)), 1e-6)
+
+
+def _misalignment(levels: np.ndarray, height: float) -> float:
+    spread = [float(np.median(np.abs(side - np.median(side)))) for side in levels.T]
+    return (min(spread) + 0.3 * max(spread)) / height
+
+
+def _straight(centres: np.ndarray) -> Frame:
+    middle = centres.mean(0)
+    along = np.linalg.svd(centres - middle)[2][0] if len(centres) > 1 else np.array([1.0, 0.0])
+    # Lines read left to right; steep ones from bottom to top.
+    along = along * (np.sign(along[0]) if abs(along[0]) > 0.25 else -np.sign(along[1]))
+    return Frame(middle, along)
+
+
+def _arc(centres: np.ndarray) -> Frame:
+    centre, radius = _circle(centres)
+    away = (centres - centre).mean(0)
+    length = max(float(np.hypot(*away)), 1e-9)
+    return Frame(centre, away / length, radius, 1 if away[1] <= 0.2 * length else -1)
+
+
+def _circle(points: np.ndarray) -> tuple[np.ndarray, float]:
+    """Centre and radius of the circle nearest to points (algebraic least squares, Kasa's fit)."""
+    shift = points.mean(0)
+    local = points - shift
+    found = np.linalg.lstsq(np.c_[2 * local, np.ones(len(local))], (local**2).sum(1), rcond=None)[0]
+    centre = found[:2]
+    return centre + shift, math.sqrt(max(1e-9, float(found[2] + centre @ centre)))

@@ -1,0 +1,122 @@
+"""Letters that touch on the plate but were drawn apart: their own outlines put in place of the piece they make together."""
+
+from collections.abc import Iterator, Sequence
+
+import cv2
+import numpy as np
+
+from preflight.artwork import Artwork, Box, Mark
+from preflight.measure.letter_outline import signed_area
+from preflight.measure.letter_shapes import LEAST_AREA_MM2, LEAST_LETTER_MM, Shape, shape_of
+
+#: So many outlines of one object, and of the whole art, are looked at.
+_MOST_RINGS, _MOST_OUTLINES = 300, 4000
+_TOLERANCE_MM = 0.005
+#: So much of a shape must show on its plate.
+_VISIBLE = 0.85
+
+
+def parted(
+    art: Artwork, shapes: Sequence[Shape], coverage: np.ndarray, window: Box, scale: float
+) -> list[Shape]:
+    """The covered shapes of one plate, those that several drawn outlines make up replaced by these.
+
+    Args:
+        art: the art.
+        shapes: covered shapes of one ink.
+        coverage: its plate over `window`.
+        window: mm.
+        scale: pixels per mm of the plate.
+    """
+    if not shapes or art.composite or shapes[0].ink is None:
+        return list(shapes)
+    drawn = [s for s in _drawn(art, shapes[0].ink) if _shows(s, coverage, window, scale)]
+    if not drawn:
+        return list(shapes)
+    centres, boxes = np.array([d.centre for d in drawn]), np.array([d.box for d in drawn])
+    areas = np.array([d.area for d in drawn])
+    slack = 2 / scale
+    out: list[Shape] = []
+    for shape in shapes:
+        low, high = np.array(shape.box[:2]) - slack, np.array(shape.box[2:]) + slack
+        within = np.all(boxes[:, :2] >= low, 1) & np.all(boxes[:, 2:] <= high, 1)
+        inside = [
+            i for i in np.flatnonzero(within) if cv2.pointPolygonTest(_flat(shape), tuple(map(float, centres[i])), False) >= 0
+            or _rim_inside(drawn[i], shape)
+        ]  # fmt: skip
+        parts = [drawn[i] for i in inside if drawn[i].size < 0.97 * shape.size]
+        # The parts make up the whole, give or take where they overlap.
+        if len(parts) >= 2 and areas[inside].max() < 0.9 * shape.area:
+            total = sum(p.area for p in parts)
+            if 0.9 * shape.area <= total <= 1.6 * shape.area:
+                out += parts
+                continue
+        out.append(shape)
+    return out
+
+
+def _flat(shape: Shape) -> np.ndarray:
+    return shape.rings[0].astype(np.float32).reshape(-1, 1, 2)
+
+
+def _rim_inside(part: Shape, whole: Shape) -> bool:
+    """Do most points of a part lie in the whole, or on its edge?"""
+    points = part.rings[0][:: max(1, len(part.rings[0]) // 12)]
+    flat = _flat(whole)
+    return sum(cv2.pointPolygonTest(flat, (float(x), float(y)), True) > -0.1 for x, y in points) >= 0.8 * len(
+        points
+    )
+
+
+def _drawn(art: Artwork, ink: int) -> Iterator[Shape]:
+    """Shapes as the filled objects of an ink draw them, each once."""
+    looked = 0
+    for mark in art.marks:
+        if mark.kind != "fill" or mark.path is None or mark.ink != ink or mark.run is not None:
+            continue
+        looked += mark.path.steps.count("m")
+        if looked > _MOST_OUTLINES:
+            return
+        yield from _shapes_of(mark, ink)
+
+
+def _shapes_of(mark: Mark, ink: int) -> Iterator[Shape]:
+    assert mark.path is not None
+    rings = [r for r in mark.path.polygons(_TOLERANCE_MM) if len(r) > 2 and abs(signed_area(r)) > 1e-4]
+    if not rings or len(rings) > _MOST_RINGS:
+        return
+    order = sorted(range(len(rings)), key=lambda i: -abs(signed_area(rings[i])))
+    flat = [r.astype(np.float32).reshape(-1, 1, 2) for r in rings]
+    boxes = np.array([[*r.min(0), *r.max(0)] for r in rings])
+    parent: dict[int, int] = {}
+    depth: dict[int, int] = {}
+    for place, i in enumerate(order):
+        depth[i] = 0
+        for j in reversed(order[:place]):  # the smallest one round it
+            if (boxes[i, :2] >= boxes[j, :2]).all() and (boxes[i, 2:] <= boxes[j, 2:]).all():
+                points = rings[i][:: max(1, len(rings[i]) // 5)][:5]
+                if all(cv2.pointPolygonTest(flat[j], (float(x), float(y)), False) >= 0 for x, y in points):
+                    parent[i], depth[i] = j, depth[j] + 1
+                    break
+    for i in order:
+        if depth[i] % 2:
+            continue
+        inner = [rings[k] for k, p in parent.items() if p == i]
+        shape = shape_of([rings[i], *inner], ink, False)
+        if shape and shape.size >= LEAST_LETTER_MM and shape.area >= LEAST_AREA_MM2:
+            yield shape
+
+
+def _shows(shape: Shape, coverage: np.ndarray, window: Box, scale: float) -> bool:
+    """Is the shape on the plate as it was drawn, neither clipped nor covered?"""
+    x0, y0 = (int((v - w) * scale) for v, w in zip(shape.box[:2], window[:2], strict=True))
+    x1, y1 = (int((v - w) * scale) + 1 for v, w in zip(shape.box[2:], window[:2], strict=True))
+    if x0 < 0 or y0 < 0 or x1 > coverage.shape[1] or y1 > coverage.shape[0]:
+        return False
+    mask = np.zeros((y1 - y0, x1 - x0), np.uint8)
+    corners = [
+        np.round(((r - window[:2]) * scale - (x0, y0) - 0.5) * 16).astype(np.int32) for r in shape.rings
+    ]
+    cv2.fillPoly(mask, corners, 1, shift=4)
+    under = coverage[y0:y1, x0:x1][mask > 0]
+    return bool(len(under) and float(np.mean(under)) >= _VISIBLE * 255)

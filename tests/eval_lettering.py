@@ -1,0 +1,270 @@
+"""How well lettering is found and measured, on the half of the labelled set that nothing was tuned on.
+
+    python tests/eval_lettering.py            the whole unseen half, about five minutes on two cores
+    python tests/eval_lettering.py --quick    a quarter of it
+
+Prints one table.  A line is found when at least half of its letters lie in lettering the program reports with certainty 0.5 or more;
+a reported line is right when at least half of its letters are letters of the truth.  Bounds are 95 % (Wilson's score
+interval).  Verdicts are on "the shortest letter is under 5 mm", lines within 5 % of it left out; a missed line is a wrong verdict.
+"""
+
+import argparse
+import math
+import multiprocessing
+import os
+import sys
+import time
+from dataclasses import dataclass, field
+from pathlib import Path as File
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+sys.path.insert(0, str(File(__file__).parent.parent))
+
+import lettering_set as the_set  # noqa: E402
+import numpy as np  # noqa: E402
+
+from preflight.measure import lettering  # noqa: E402
+
+LIMIT_MM = 5.0
+
+
+@dataclass
+class Seen:
+    """What became of one line of truth."""
+
+    script: str
+    kind: str
+    layout: str
+    style: str
+    bitmap: bool
+    found: bool
+    asked: bool
+    height: float | None
+    truth: float
+    cap: tuple[float | None, float | None]
+    text: str
+    seed: int
+    knocked: bool | None = None
+
+
+@dataclass
+class Result:
+    """What became of one art."""
+
+    kind: str
+    seed: int
+    bitmap: bool
+    lines: list[Seen]
+    right: int
+    false: int
+    right_sure: int
+    false_sure: int
+    asked_false: int
+    seconds: float
+    false_kinds: list = field(default_factory=list)
+
+
+def inside(points, boxes, pad):
+    """Which points lie in any of the boxes."""
+    if not len(points) or not len(boxes):
+        return np.zeros(len(points), bool)
+    p, b = np.array(points)[:, None], np.array(boxes)[None]
+    return ((p >= b[..., :2] - pad) & (p <= b[..., 2:] + pad)).all(2).any(1)
+
+
+def middles(boxes):
+    b = np.array(boxes).reshape(-1, 4)
+    return np.stack([(b[:, 0] + b[:, 2]) / 2, (b[:, 1] + b[:, 3]) / 2], 1)
+
+
+def look(scene) -> Result:
+    """Measure one scene and hold it against its truth."""
+    art = the_set.art_of(scene)
+    art.coverage(None, art.box, 20)  # drawing is not measuring: let MuPDF warm up
+    start = time.process_time()
+    lines = lettering.lines(art)
+    spent = time.process_time() - start
+    shift = np.array([*art.offset, *art.offset])
+    told = [line for line in lines if line.ruled]
+    asked = [line for line in lines if not line.ruled]
+    result = Result(scene.kind, scene.seed, scene.bitmap, [], 0, 0, 0, 0, 0, spent)
+    own = [box for truth in scene.lines for box in truth.letters]
+    for truth in scene.lines:
+        pad = 0.1 * truth.shortest
+        points = middles(truth.letters)
+        covering = [
+            line
+            for line in told
+            if (
+                len(line.letters)
+                and inside(middles(np.array(line.letters) + shift), truth.letters, pad).mean() >= 0.5
+            )
+        ]
+        boxes = [b for line in covering for b in np.array(line.letters) + shift]
+        share = inside(points, boxes, pad).mean()
+        doubts = [b for line in asked for b in np.array([*line.letters, line.box]) + shift]
+        found = bool(share >= 0.5)
+        height = min((line.shortest for line in covering), default=None) if found else None
+        caps = [line.cap for line in covering if line.cap is not None]
+        result.lines.append(
+            Seen(
+                truth.script,
+                truth.face.kind,
+                truth.layout,
+                truth.style,
+                scene.bitmap,
+                found,
+                bool(inside(points, doubts, pad).mean() >= 0.5),
+                height,
+                truth.shortest,
+                (min(caps, default=None), truth.cap),
+                truth.text,
+                scene.seed,
+                any(line.knocked_out for line in covering) if found else None,
+            )
+        )
+    for line in lines:
+        boxes = np.array(line.letters or [line.box]) + shift
+        pad = 0.1 * (line.shortest or 1)
+        right = bool(own) and inside(middles(boxes), own, pad).mean() >= 0.5
+        sure = line.sure >= 0.85
+        if line.ruled:
+            result.right += right
+            result.false += not right
+            result.right_sure += right and sure
+            result.false_sure += (not right) and sure
+            if not right:
+                result.false_kinds.append(
+                    (round(line.sure, 2), round(line.shortest or 0, 2), len(line.letters))
+                )
+        elif not right:
+            result.asked_false += 1
+    return result
+
+
+def wilson(good: int, total: int) -> str:
+    """A share with its 95 % bounds (E. B. Wilson 1927, J. Am. Stat. Assoc. 22:209)."""
+    if not total:
+        return "     -"
+    z, p = 1.96, good / total
+    middle = (p + z * z / 2 / total) / (1 + z * z / total)
+    half = z * math.sqrt(p * (1 - p) / total + z * z / 4 / total**2) / (1 + z * z / total)
+    return f"{p:6.3f} ({max(0, middle - half):.3f}-{min(1, middle + half):.3f}) of {total}"
+
+
+def verdicts(seen):
+    clear = [s for s in seen if abs(s.truth / LIMIT_MM - 1) > 0.05]
+    return sum(s.height is not None and (s.height < LIMIT_MM) == (s.truth < LIMIT_MM) for s in clear), len(
+        clear
+    )
+
+
+def errors(seen):
+    found = [abs(s.height / s.truth - 1) * 100 for s in seen if s.height]
+    return (
+        f"{np.median(found):5.2f} % median, {np.percentile(found, 95):5.2f} % at the 95th" if found else "-"
+    )
+
+
+def table(results: list[Result]) -> str:
+    """The figures of a half."""
+    seen = [line for r in results for line in r.lines]
+    latin = [s for s in seen if s.kind not in the_set._UNRULED]
+    straight = [s for s in latin if s.layout != "arched"]
+    arched = [s for s in latin if s.layout == "arched"]
+    flat = [r for r in results if r.lines and all(s.layout != "arched" for s in r.lines)]
+    bent = [r for r in results if any(s.layout == "arched" for s in r.lines)]
+    bare = [r for r in results if not r.lines]
+    out = [
+        f"{len(seen)} lines in {len({(s.kind, s.text) for s in seen})} wordings, {len(bare)} arts without lettering"
+    ]
+
+    def recall(name, some):
+        out.append(f"{name:44} {wilson(sum(s.found for s in some), len(some))}")
+
+    def precision(name, some, sure=False):
+        right = sum(r.right_sure if sure else r.right for r in some)
+        false = sum(r.false_sure if sure else r.false for r in some)
+        out.append(f"{name:44} {wilson(right, right + false)}")
+
+    recall("recall, straight and rotated", straight)
+    for script, name in (("L", "Latin"), ("G", "Greek"), ("C", "Cyrillic")):
+        recall(f"  {name}", [s for s in straight if s.script == script])
+    for style in ("plain", "knocked out", "outline", "contour", "shadow", "rough"):
+        recall(f"  {style}", [s for s in straight if s.style == style])
+    recall("  bitmaps", [s for s in straight if s.bitmap])
+    recall("  either reported or asked about", [s for s in straight if s.found])
+    out[-1] = (
+        f"{'  reported or asked about':44} {wilson(sum(s.found or s.asked for s in straight), len(straight))}"
+    )
+    recall("recall, arched", arched)
+    precision("precision, straight and rotated art", flat)
+    precision("precision, art with arches", bent)
+    precision("precision at certainty 0.85 and more", results, sure=True)
+    out.append(f"{'verdict under 5 mm, straight and rotated':44} {wilson(*verdicts(straight))}")
+    out.append(f"{'  of the lines found':44} {wilson(*verdicts([s for s in straight if s.found]))}")
+    out.append(f"{'verdict under 5 mm, arched':44} {wilson(*verdicts(arched))}")
+    plain = [s for s in straight if s.style in ("plain", "knocked out")]
+    out.append(f"{'height error, plain vector':44} {errors([s for s in plain if not s.bitmap])}")
+    out.append(f"{'height error, plain bitmap':44} {errors([s for s in plain if s.bitmap])}")
+    out.append(f"{'height error, arched vector':44} {errors([s for s in arched if not s.bitmap])}")
+    out.append(f"{'height error, other styles':44} {errors([s for s in straight if s not in plain])}")
+    open_ones = [s for s in latin if s.knocked is not None]
+    told = sum(s.knocked == (s.style == "knocked out") for s in open_ones if s.style in ("plain",))
+    out.append(
+        f"{'not called knocked out when printed':44} {wilson(told, sum(s.style == 'plain' for s in open_ones))}"
+    )
+    out.append(f"{'art without lettering flagged':44} {wilson(sum(r.false > 0 for r in bare), len(bare))}")
+    out.append(
+        f"{'  asked about':44} {wilson(sum(r.asked_false > 0 and not r.false for r in bare), len(bare))}"
+    )
+    for kind in sorted({r.kind for r in bare}):
+        some = [r for r in bare if r.kind == kind]
+        out.append(
+            f"    {kind:40} flagged {sum(r.false > 0 for r in some):3}, asked {sum(r.asked_false > 0 for r in some):3}, of {len(some)}"
+        )
+    for kind in ("script", "arabic", "cjk"):
+        some = [s for s in seen if s.kind == kind]
+        out.append(
+            f"{kind + ': asked / measured / silent':44} {sum(s.asked and not s.found for s in some)} / "
+            f"{sum(s.found for s in some)} / {sum(not s.found and not s.asked for s in some)} of {len(some)}"
+        )
+    out.append(
+        f"lettering art with something else asked about: {sum(r.asked_false > 0 for r in results if r.lines)}"
+    )
+    spent = [r.seconds for r in results]
+    out.append(f"CPU an art: {np.median(spent):.2f} s median, {np.percentile(spent, 95):.2f} s at the 95th")
+    return "\n".join(out)
+
+
+def evaluate(half: str = "unseen", lines_each: int = 24, plain: int = 330, workers: int = 2) -> list[Result]:
+    """Every scene of a half measured."""
+    the_set.install()
+    with multiprocessing.Pool(workers) as pool:
+        return pool.map(look, list(the_set.scenes(half, lines_each, plain)), chunksize=8)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--quick", action="store_true", help="a quarter of the set")
+    parser.add_argument("--half", default="unseen", choices=["tune", "unseen"])
+    parser.add_argument(
+        "--misses", action="store_true", help="list what went wrong (for the half to tune on)"
+    )
+    asked = parser.parse_args()
+    results = evaluate(asked.half, 6 if asked.quick else 24, 88 if asked.quick else 330)
+    print(table(results))
+    if asked.misses:
+        for r in results:
+            for s in r.lines:
+                off = s.height and abs(s.height / s.truth - 1) > 0.05
+                if s.kind not in the_set._UNRULED and (not s.found or off):
+                    print("MISS" if not s.found else f"OFF {s.height:.2f}", s, r.kind)
+            if r.false:
+                print("FALSE", r.kind, r.seed, r.bitmap, r.false_kinds)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,1090 @@
+"""A labelled set for lettering: generated lines in open fonts, and art without a letter, each with its truth.
+
+The truth comes from the fonts' own outlines (fontTools), never from the code under test.  Fonts and icons are installed by name
+at test set-up: Debian's font packages and the npm packages of `NPM` (`install()`), in the folder named by PREFLIGHT_TEST_MATERIAL or in
+the user's cache.  Two halves share no font and no icon: one to tune on, one to report.
+"""
+
+import io
+import math
+import os
+import random
+import re
+import subprocess
+import unicodedata
+from dataclasses import dataclass, field, replace
+from functools import cache
+from pathlib import Path as File
+
+import cv2
+import numpy as np
+import pymupdf
+from fontTools.pens.basePen import BasePen
+from fontTools.pens.boundsPen import BoundsPen
+from fontTools.svgLib import SVGPath
+from fontTools.ttLib import TTFont
+from PIL import Image, ImageFilter
+
+from preflight.artwork import Artwork, Box, Ink, Mark, Path, Pen, union
+from preflight.colour import lab_of
+
+FONTSOURCE = (
+    "abril-fatface alegreya alfa-slab-one anton archivo-narrow arvo bangers barlow-condensed bebas-neue bitter "
+    "black-ops-one bree-serif cinzel comic-neue cormorant-garamond courier-prime dosis exo-2 fjalla-one fredoka "
+    "josefin-sans literata merriweather montserrat nunito open-sans oswald playfair-display raleway righteous rubik "
+    "source-sans-3 spectral work-sans advent-pro noto-serif fira-sans pacifico great-vibes unifrakturcook amatic-sc "
+    "bungee caveat"
+).split()
+NPM = ["bootstrap-icons", "flag-icons", "@tabler/icons", *(f"@fontsource/{name}" for name in FONTSOURCE)]
+DEBIAN = (
+    "fonts-lato fonts-cabin fonts-comfortaa fonts-jura fonts-ebgaramond fonts-oldstandard fonts-vollkorn "
+    "fonts-quattrocento fonts-dancingscript fonts-lobster fonts-kaushanscript fonts-gfs-didot fonts-paratype "
+    "fonts-hosny-amiri fonts-wqy-microhei fonts-droid-fallback fonts-dejavu fonts-liberation fonts-urw-base35 "
+    "fonts-noto-mono"
+).split()
+
+
+@dataclass(frozen=True)
+class Face:
+    """A font file of the set; `file` is a Debian file name or `fontsource-family weight`."""
+
+    file: str
+    kind: str
+    scripts: str = "L"
+    capitals_only: bool = False
+
+
+TUNE = [
+    Face("Lato-Regular.ttf", "sans"),
+    Face("Lato-Black.ttf", "sans"),
+    Face("Lato-Light.ttf", "thin"),
+    Face("montserrat 400", "sans", "LC"),
+    Face("montserrat 800", "sans", "LC"),
+    Face("source-sans-3 400", "sans", "LCG"),
+    Face("fira-sans 500", "sans", "LCG"),
+    Face("nunito 700", "rounded", "LC"),
+    Face("barlow-condensed 600", "condensed"),
+    Face("oswald 600", "condensed", "LC"),
+    Face("URWGothic-Book.otf", "sans"),
+    Face("NimbusSans-Bold.otf", "sans"),
+    Face("LiberationSans-Regular.ttf", "sans", "LCG"),
+    Face("DejaVuSans.ttf", "sans", "LCG"),
+    Face("work-sans 600", "sans"),
+    Face("bebas-neue 400", "condensed", "L", True),
+    Face("josefin-sans 400", "thin"),
+    Face("EBGaramond12-Regular.otf", "serif", "LCG"),
+    Face("EBGaramond12-Italic.otf", "serif"),
+    Face("playfair-display 700", "serif", "LC"),
+    Face("bitter 500", "serif", "LC"),
+    Face("NimbusRoman-Regular.otf", "serif"),
+    Face("alegreya 500", "serif", "LCG"),
+    Face("cinzel 600", "serif"),
+    Face("literata 400", "serif", "LCG"),
+    Face("C059-Roman.otf", "serif"),
+    Face("courier-prime 700", "mono"),
+    Face("DejaVuSansMono-Bold.ttf", "mono", "LCG"),
+    Face("abril-fatface 400", "display"),
+    Face("anton 400", "display"),
+    Face("righteous 400", "display"),
+    Face("fredoka 500", "rounded"),
+    Face("bungee 400", "display", "L", True),
+    Face("comic-neue 700", "hand"),
+    Face("amatic-sc 700", "hand", "LC"),
+    Face("DancingScript-Bold.otf", "script"),
+    Face("pacifico 400", "script", "LC"),
+    Face("DejaVuSans-Bold.ttf", "arabic", "A"),
+    Face("DroidSansFallbackFull.ttf", "cjk", "J"),
+]
+UNSEEN = [
+    Face("open-sans 400", "sans", "LCG"),
+    Face("open-sans 700", "sans", "LCG"),
+    Face("Cabin-Bold.otf", "sans"),
+    Face("Cabin-Regular.otf", "sans"),
+    Face("Jura-Medium.otf", "thin", "LCG"),
+    Face("Comfortaa-Bold.ttf", "rounded", "LCG"),
+    Face("raleway 500", "sans", "LC"),
+    Face("rubik 700", "sans", "LC"),
+    Face("exo-2 500", "sans", "LC"),
+    Face("advent-pro 400", "thin", "LCG"),
+    Face("archivo-narrow 600", "condensed"),
+    Face("dosis 500", "rounded"),
+    Face("fjalla-one 400", "condensed"),
+    Face("PTS75F.ttf", "sans", "LC"),
+    Face("PTS55F.ttf", "sans", "LC"),
+    Face("Vollkorn-Black.ttf", "serif", "LC"),
+    Face("Vollkorn-Regular.ttf", "serif", "LC"),
+    Face("OldStandard-Regular.ttf", "serif", "LCG"),
+    Face("Quattrocento-Regular.otf", "serif"),
+    Face("merriweather 700", "serif", "LC"),
+    Face("noto-serif 400", "serif", "LCG"),
+    Face("spectral 500", "serif", "LC"),
+    Face("arvo 400", "serif"),
+    Face("cormorant-garamond 600", "serif", "LC"),
+    Face("bree-serif 400", "serif"),
+    Face("PTF55F.ttf", "serif", "LC"),
+    Face("P052-Roman.otf", "serif"),
+    Face("URWBookman-Demi.otf", "serif"),
+    Face("GFSDidot.otf", "serif", "G"),
+    Face("NotoSansMono-Bold.ttf", "mono", "LCG"),
+    Face("PTM55F.ttf", "mono", "LC"),
+    Face("alfa-slab-one 400", "display"),
+    Face("black-ops-one 400", "display"),
+    Face("bangers 400", "display"),
+    Face("caveat 700", "hand", "LC"),
+    Face("unifrakturcook 700", "display"),
+    Face("lobster.otf", "script"),
+    Face("KaushanScript-Regular.otf", "script"),
+    Face("great-vibes 400", "script"),
+    Face("Amiri-Regular.ttf", "arabic", "A"),
+    Face("wqy-microhei.ttc", "cjk", "J"),
+]
+_SUBSETS = {"L": "latin", "C": "cyrillic", "G": "greek"}
+_UNRULED = {"script", "arabic", "cjk"}
+
+
+def material() -> File:
+    """The folder of installed npm packages."""
+    default = File.home() / ".cache" / "artwork-preflight-tests"
+    return File(os.environ.get("PREFLIGHT_TEST_MATERIAL", default))
+
+
+def install() -> None:
+    """Install the npm packages of the set, unless they are there."""
+    folder = material()
+    if all((folder / "node_modules" / name).is_dir() for name in NPM):
+        return
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "package.json").write_text('{"private": true}')
+    subprocess.run(
+        ["npm", "install", "--ignore-scripts", "--no-audit", "--no-fund", "--silent", *NPM],
+        cwd=folder,
+        check=True,
+    )
+
+
+class _Outline(BasePen):
+    """Collects a glyph as steps and points of a `Path`, through an affine map."""
+
+    def __init__(self, glyphs, matrix):
+        super().__init__(glyphs)
+        self.matrix, self.steps, self.points = matrix, [], []
+
+    def _add(self, *points):
+        a, b, c, d, e, f = self.matrix
+        self.points += [(a * x + c * y + e, b * x + d * y + f) for x, y in points]
+
+    def _moveTo(self, p):
+        self.steps.append("m")
+        self._add(p)
+
+    def _lineTo(self, p):
+        self.steps.append("l")
+        self._add(p)
+
+    def _curveToOne(self, p, q, r):
+        self.steps.append("c")
+        self._add(p, q, r)
+
+    def _closePath(self):
+        self.steps.append("h")
+
+    def _endPath(self):
+        pass
+
+
+class Typeface:
+    """One open font file of one script, and what its outlines say."""
+
+    def __init__(self, face: Face, script: str):
+        self.font = TTFont(_font_file(face.file, script), fontNumber=0)
+        self.glyphs, self.map = self.font.getGlyphSet(), self.font.getBestCmap()
+        self.em = self.font["head"].unitsPerEm
+
+    def has(self, text: str) -> bool:
+        return all(ord(c) in self.map or c == " " for c in text)
+
+    def advance(self, char: str) -> float:
+        name = self.map.get(ord(char))
+        return self.glyphs[name].width if name else 0.3 * self.em
+
+    @cache  # noqa: B019 - typefaces live as long as the set
+    def bounds(self, char: str):
+        name = self.map.get(ord(char))
+        if name is None:
+            return None
+        pen = BoundsPen(self.glyphs)
+        self.glyphs[name].draw(pen)
+        return pen.bounds
+
+    def path(self, char: str, matrix) -> Path | None:
+        name = self.map.get(ord(char))
+        if name is None:
+            return None
+        pen = _Outline(self.glyphs, matrix)
+        self.glyphs[name].draw(pen)
+        return Path("".join(pen.steps), np.array(pen.points, float).reshape(-1, 2)) if pen.points else None
+
+
+def _font_file(name: str, script: str) -> File:
+    if " " in name:
+        family, weight = name.split()
+        subset = _SUBSETS[script]
+        return material() / f"node_modules/@fontsource/{family}/files/{family}-{subset}-{weight}-normal.woff"
+    found = sorted(File("/usr/share/fonts").rglob(name))
+    if not found:
+        raise FileNotFoundError(
+            f"{name} is missing: install the Debian packages named in tests/lettering_set.py"
+        )
+    return found[0]
+
+
+@cache
+def typeface(face: Face, script: str) -> Typeface:
+    return Typeface(face, script)
+
+
+@dataclass
+class Item:
+    """One painted object: a fill or a stroke in a colour, in mm of the page."""
+
+    path: Path
+    colour: str
+    width: float | None = None  # of a stroke, mm
+
+
+@dataclass
+class Truth:
+    """One line of the set: what is there and how tall it is, mm."""
+
+    text: str
+    face: Face
+    script: str
+    layout: str
+    style: str
+    shortest: float
+    cap: float | None
+    x_height: float | None
+    stroke: float = 0.0
+    letters: list[Box] = field(default_factory=list)  # box of each letter, mm of the page
+
+    @property
+    def ruled(self) -> bool:
+        """Is it in a script and a face whose heights can be judged?"""
+        return self.face.kind not in _UNRULED
+
+
+@dataclass
+class Scene:
+    """Painted objects on a white page with their truth."""
+
+    width: float
+    height: float
+    items: list[Item]
+    lines: list[Truth]
+    kind: str = "lettering"
+    bitmap: bool = False
+    seed: int = 0
+
+
+# ---------------------------------------------------------------------------------------------------- words
+
+_LATIN = (
+    "ba bel bro cal den dor el fen gar hol il jun kar lo mar nel or pex qua ri sol tam ul ver wex yo zan thi gly dra "
+    "kite marsh salt wind reed tide fair gull"
+).split()
+_CYRILLIC = (
+    "бар вел гон дар жи зор кла лен мир нод пра рус сел тир фом хор чал шун эль юр яга щи ёл цек".split()
+)
+_GREEK = "βαρ γον δελ ζορ θυμ κλα λεν μιρ νοδ προ ρισ σελ τορ φαν χορ ψιλ ωμα ξεν ηλι".split()
+_ARABIC = "بركان سلمون درهال نورفا كلميد طابور جرداس مولين حصفان قطران".split()
+_HAN = "山川風光海雲松竹梅花月星和平大工東西南北金銀木石門車馬鳥魚空森林田町村本店社製作所"
+_X = set("acemnorsuvwxzαεικνοπστυωавгежзиклмнпстхшэюя")
+
+
+def words(rng: random.Random, script: str, style: str) -> str:
+    """A line of invented words: style U capitals, T title case, l lower case."""
+    if script == "A":
+        return rng.choice(_ARABIC)
+    if script == "J":
+        return "".join(rng.choice(_HAN) for _ in range(rng.randint(2, 6)))
+    syllables = {"L": _LATIN, "C": _CYRILLIC, "G": _GREEK}[script]
+    parts = [
+        "".join(rng.choice(syllables) for _ in range(rng.randint(1, 3)))
+        for _ in range(rng.choice([1, 1, 2, 2, 3]))
+    ]
+    parts = [p if len(p) > 2 else p + rng.choice(syllables) for p in parts]
+    case = {"U": str.upper, "T": str.capitalize, "l": str.lower}[style]
+    text = " ".join(case(p) for p in parts)
+    if script == "L":
+        roll = rng.random()
+        if roll < 0.12:
+            text += f" {rng.randint(1900, 2026)}"
+        elif roll < 0.18:
+            text = text.replace(" ", " & ")
+        elif roll < 0.24:
+            text = text.replace("e", "é", 1).replace("E", "É", 1).replace("o", "ö", 1).replace("O", "Ö", 1)
+        elif roll < 0.30:
+            text = text.replace(" ", "-") + "."
+        elif roll < 0.34:
+            text = f"{rng.randint(100, 999)}-{rng.randint(1000, 9999)}"
+        elif roll < 0.37:
+            text = case(rng.choice(["est", "no", "the", "and", "co", "fly", "up", "sky"]))
+    return text
+
+
+def _presented(text: str) -> str:
+    """Arabic letters as their presentation forms, right to left."""
+    forms: dict[tuple[str, str], str] = {}
+    for code in range(0xFE70, 0xFEFF):
+        parts = unicodedata.decomposition(chr(code)).split()
+        if len(parts) == 2:
+            forms[(chr(int(parts[1], 16)), parts[0])] = chr(code)
+    out, joins = [], False
+    for i, char in enumerate(text):
+        more = i + 1 < len(text) and (text[i + 1], "<final>") in forms and (char, "<initial>") in forms
+        form = {(0, 0): "<isolated>", (0, 1): "<initial>", (1, 0): "<final>", (1, 1): "<medial>"}[
+            (joins, more)
+        ]
+        out.append(forms.get((char, form), char))
+        joins = more
+    return "".join(reversed(out))
+
+
+# ------------------------------------------------------------------------------------------------- setting
+
+
+@dataclass
+class Set:
+    """A line ready to be placed: glyphs with their places in font units."""
+
+    truth: Truth
+    face: Typeface
+    glyphs: list[tuple[str, str, float, float]]  # drawn char, text char, x, advance
+    scale: float
+    width: float
+    top: float
+    bottom: float
+
+
+def _heights(face: Typeface, text: str) -> tuple[float, float | None, float | None]:
+    """Shortest letter, shortest capital, x-height in font units; accents and dots taken off."""
+    every, capitals, lower = [], [], []
+    for char in text:
+        if unicodedata.category(char)[0] not in "LN":
+            continue
+        bare = {"i": "ı", "j": "ȷ"}.get(char, unicodedata.normalize("NFD", char)[0])
+        box = face.bounds(bare) or (None if char in "ij" else face.bounds(char))
+        if not box:
+            continue
+        height = box[3] - box[1]
+        every.append(height)
+        if char.isupper() or char.isdigit():
+            capitals.append(height)
+        elif bare in _X:
+            lower.append(height)
+    if not every:
+        raise ValueError(text)
+    return min(every), min(capitals, default=None), min(lower, default=None)
+
+
+def set_line(
+    rng: random.Random, face: Face, script: str, height: float, text: str = "", track: float = 0
+) -> Set:
+    """A line whose shortest letter is `height` mm tall."""
+    type_ = typeface(face, script)
+    for _ in range(60):
+        style = "U" if face.capitals_only else rng.choice("UTTl" if face.kind != "script" else "TTl")
+        line = text or words(rng, script, style)
+        drawn = _presented(line) if script == "A" else line
+        if type_.has(drawn):
+            break
+    else:
+        raise ValueError(face.file)
+    if script == "A":
+        box = type_.bounds("ا")
+        shortest, cap, lower = box[3], None, None
+    else:
+        shortest, cap, lower = _heights(type_, line)
+    glyphs, x = [], 0.0
+    for char, original in zip(drawn, line, strict=True):
+        width = type_.advance(char)
+        glyphs.append((char, original, x, width))
+        x += width + track * type_.em
+    scale = height / shortest
+    boxes = [b for char, *_ in glyphs if (b := type_.bounds(char))]
+    truth = Truth(
+        line, face, script, "straight", "plain", height, cap and cap * scale, lower and lower * scale
+    )
+    return Set(
+        truth,
+        type_,
+        glyphs,
+        scale,
+        (x - track * type_.em) * scale,
+        max(b[3] for b in boxes) * scale,
+        min(b[1] for b in boxes) * scale,
+    )
+
+
+def place(
+    line: Set, cx: float, cy: float, angle: float = 0.0, radius: float | None = None, inner=False
+) -> list[Path]:
+    """The glyphs' paths on the page, centred on (cx, cy) or set round it; fills `truth.letters`."""
+    paths, k = [], line.scale
+    for char, original, x, advance in line.glyphs:
+        middle = (x + advance / 2) * k - line.width / 2
+        if radius is None:
+            c, s = math.cos(angle), math.sin(angle)
+            ox, oy = cx + middle * c, cy + middle * s
+        else:
+            turn = middle / radius
+            if inner:
+                turn = -turn
+            a = -math.pi / 2 + turn if not inner else math.pi / 2 + turn
+            ox, oy = cx + radius * math.cos(a), cy + radius * math.sin(a)
+            t = a + math.pi / 2 if not inner else a - math.pi / 2
+            c, s = math.cos(t), math.sin(t)
+        shift = -advance / 2 * k
+        matrix = (k * c, k * s, k * s, -k * c, ox + shift * c, oy + shift * s)
+        path = line.face.path(char, matrix)
+        if path is None:
+            continue
+        paths.append(path)
+        if unicodedata.category(original)[0] in "LN":
+            line.truth.letters.append(path.box())
+    return paths
+
+
+def joined(paths: list[Path]) -> Path:
+    """Paths as one compound path."""
+    return Path("".join(p.steps for p in paths), np.vstack([p.points for p in paths]))
+
+
+def rectangle(x0: float, y0: float, x1: float, y1: float) -> Path:
+    return Path("mlllh", np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], float))
+
+
+def ellipse(cx: float, cy: float, rx: float, ry: float, turn: float = 0.0) -> Path:
+    k = 0.5522847498  # circle of four Bezier curves, from memory
+    unit = [
+        (1, 0),
+        (1, k),
+        (k, 1),
+        (0, 1),
+        (-k, 1),
+        (-1, k),
+        (-1, 0),
+        (-1, -k),
+        (-k, -1),
+        (0, -1),
+        (k, -1),
+        (1, -k),
+    ]
+    points = np.array([*unit, (1, 0)]) * (rx, ry)
+    c, s = math.cos(turn), math.sin(turn)
+    return Path("mcccch", points @ np.array([[c, s], [-s, c]]) + (cx, cy))
+
+
+def polygon(points) -> Path:
+    points = np.array(points, float)
+    return Path("m" + "l" * (len(points) - 1) + "h", points)
+
+
+def polyline(points) -> Path:
+    points = np.array(points, float)
+    return Path("m" + "l" * (len(points) - 1), points)
+
+
+# --------------------------------------------------------------------------------------------------- icons
+
+_GOOD = re.compile(
+    r"^(tree|flower|sun|moon|cloud|star|heart|house|home|gear|bug|bicycle|bike|bus|cup|egg|fire|flag|gem|gift|hammer|key|"
+    r"lamp|magnet|mouse|music|palette|paint|piggy|puzzle|rocket|scissors|shield|shop|snow|speaker|suit|tools|trophy|"
+    r"truck|tsunami|umbrella|wallet|water|wrench|anchor|award|ball-|basket|bell|bolt|bone|book|bottle|brush|building|"
+    r"butterfly|cactus|candle|car|cat|chef|cherry|christmas|clover|compass|cookie|crown|diamond|dog|droplet|feather|"
+    r"fish|flame|flask|garden|ghost|grain|guitar|ice-cream|leaf|lemon|mountain|mushroom|paw|pizza|plane|plant|"
+    r"rainbow|ribbon|sailboat|seedling|skull|sword|tent|tornado|tractor|wave|windmill|lightning|balloon|backpack)"
+)
+_BAD = re.compile(
+    r"code|text|letter|number|quest|exclam|plus|minus|dash|slash|check|-x|-off|percent|info|cc|qr|bar|-[a-z]$|\d|"
+    r"share|type|word|tags|currency|dollar|euro|bitcoin|cancel|question|alert|clipboard"
+)
+
+
+@cache
+def icons(half: str, stroked: bool) -> list[File]:
+    """Icons of one half, generic things only and none with a letter on it."""
+    folder = "@tabler/icons/icons/outline" if stroked else "bootstrap-icons/icons"
+    names = sorted((material() / "node_modules" / folder).glob("*.svg"))
+    good = [n for n in names if _GOOD.match(n.stem) and not _BAD.search(n.stem)]
+    return good[half == "unseen" :: 2]
+
+
+def icon(file: File, x: float, y: float, size: float, colour: str) -> list[Item]:
+    """An icon in a square."""
+    svg = re.sub(r'<path stroke="none"[^>]*/>', "", file.read_text())
+    box = [float(v) for v in re.search(r'viewBox="([^"]+)"', svg)[1].split()]
+    k = size / box[2]
+    pen = _Outline(None, (k, 0, 0, k, x, y))
+    SVGPath.fromstring(svg.encode()).draw(pen)
+    if not pen.points:
+        return []
+    path = Path("".join(pen.steps), np.array(pen.points, float))
+    return [Item(path, colour, 2 * k if "tabler" in str(file) else None)]
+
+
+# ------------------------------------------------------------------------------------------------- textures
+
+
+def halftone(rng, x, y, w, h, colour) -> list[Item]:
+    pitch = rng.uniform(0.8, 2.5)
+    mode = rng.choice(["ramp", "flat", "radial"])
+    dots = []
+    for j in range(int(h / pitch)):
+        for i in range(int(w / pitch)):
+            u, v = i * pitch / w, j * pitch / h
+            share = {"ramp": 1 - u, "flat": 0.6, "radial": max(0, 1 - 2 * math.hypot(u - 0.5, v - 0.5))}[mode]
+            r = pitch * 0.48 * share
+            if r > 0.06:
+                dots.append(ellipse(x + (i + 0.5 * (j % 2) + 0.5) * pitch, y + (j + 0.5) * pitch, r, r))
+    return [Item(joined(dots), colour)] if dots else []
+
+
+def _blob(rng, cx, cy, r, n=9):
+    return polygon(
+        [
+            (cx + r * rng.uniform(0.4, 1) * math.cos(a), cy + r * rng.uniform(0.4, 1) * math.sin(a))
+            for a in (2 * math.pi * i / n for i in range(n))
+        ]
+    )
+
+
+def texture(rng, x, y, w, h, colour) -> list[Item]:
+    return [
+        Item(
+            joined(
+                [
+                    _blob(
+                        rng,
+                        x + rng.random() * w,
+                        y + rng.random() * h,
+                        rng.uniform(0.15, 1.2),
+                        rng.randint(5, 10),
+                    )
+                    for _ in range(int(w * h / 12) + 1)
+                ]
+            ),
+            colour,
+        )
+    ]
+
+
+def _star(cx, cy, r, n=5, inner=0.42):
+    return polygon(
+        [
+            (
+                cx + (r if q % 2 == 0 else r * inner) * math.sin(q * math.pi / n),
+                cy - (r if q % 2 == 0 else r * inner) * math.cos(q * math.pi / n),
+            )
+            for q in range(2 * n)
+        ]
+    )
+
+
+def pattern(rng, x, y, w, h, colour) -> list[Item]:
+    kind = rng.choice(
+        "chevrons stars lines checks waves rosette beads leaves bars ruler arrows rings mixed triangles knots".split()
+    )
+    items: list[Item] = []
+    pitch = rng.uniform(3, 7)
+    columns, rows = max(1, int(w / pitch)), max(1, int(h / pitch))
+    if kind in ("chevrons", "waves"):
+        for j in range(rows):
+            top = y + (j + 0.5) * pitch
+            points = [
+                (x + i * pitch / 2, top + (pitch * 0.2 if i % 2 else -pitch * 0.2))
+                for i in range(2 * columns)
+            ]
+            if len(points) > 1:
+                items.append(Item(polyline(points), colour, pitch * 0.2))
+    elif kind in ("stars", "beads", "leaves", "rings", "triangles", "arrows", "knots", "mixed"):
+        one_row = rng.random() < 0.5
+        for j in range(1 if one_row else rows):
+            for i in range(columns):
+                cx, cy, r = x + (i + 0.5) * pitch, y + (j + 0.5) * pitch, pitch * 0.38
+                shape = rng.choice(["stars", "beads", "leaves", "triangles"]) if kind == "mixed" else kind
+                if shape == "stars":
+                    items.append(
+                        Item(_star(cx, cy, r, rng.choice([5, 5, 6]) if kind == "mixed" else 5), colour)
+                    )
+                elif shape == "beads":
+                    items.append(Item(rectangle(cx - r, cy - r * 0.7, cx + r, cy + r * 0.7), colour))
+                elif shape == "leaves":
+                    items.append(Item(ellipse(cx, cy, r, r * 0.35, rng.uniform(0, 3.1)), colour))
+                elif shape == "rings":
+                    items.append(Item(ellipse(cx, cy, r, r), colour, r * rng.choice([0.2, 0.35])))
+                elif shape == "triangles":
+                    items.append(Item(polygon([(cx - r, cy + r), (cx + r, cy + r), (cx, cy - r)]), colour))
+                elif shape == "arrows":
+                    items.append(
+                        Item(
+                            polygon(
+                                [
+                                    (cx - r, cy - r * 0.3),
+                                    (cx, cy - r * 0.3),
+                                    (cx, cy - r * 0.8),
+                                    (cx + r, cy),
+                                    (cx, cy + r * 0.8),
+                                    (cx, cy + r * 0.3),
+                                    (cx - r, cy + r * 0.3),
+                                ]
+                            ),
+                            colour,
+                        )
+                    )
+                else:
+                    items.append(Item(ellipse(cx - r / 2, cy, r / 2, r * 0.6), colour, r * 0.2))
+                    items.append(Item(ellipse(cx + r / 2, cy, r / 2, r * 0.6), colour, r * 0.2))
+    elif kind == "lines":
+        p = rng.uniform(1, 4)
+        thick = p * rng.uniform(0.2, 0.6)
+        items = [Item(rectangle(x, y + j * p, x + w, y + j * p + thick), colour) for j in range(int(h / p))]
+    elif kind == "bars":
+        at = x
+        while at < x + w:
+            thick = rng.choice([0.4, 0.8, 1.2, 1.6])
+            items.append(Item(rectangle(at, y, at + thick, y + min(h, 14)), colour))
+            at += thick + rng.choice([0.4, 0.8, 1.2])
+    elif kind == "ruler":
+        p = rng.uniform(1, 3)
+        for i in range(int(w / p)):
+            tall = 6 if i % 10 == 0 else 4.5 if i % 5 == 0 else 3
+            items.append(Item(rectangle(x + i * p, y, x + i * p + p * 0.15, y + tall), colour))
+    elif kind == "checks":
+        for j in range(rows):
+            for i in range(columns):
+                if (i + j) % 2:
+                    items.append(
+                        Item(
+                            rectangle(
+                                x + i * pitch,
+                                y + j * pitch,
+                                x + i * pitch + pitch * 0.96,
+                                y + j * pitch + pitch * 0.96,
+                            ),
+                            colour,
+                        )
+                    )
+    else:
+        n, cx, cy, r = rng.choice([12, 16, 24]), x + w / 2, y + h / 2, min(w, h) / 2
+        for i in range(n):
+            a = 2 * math.pi * i / n
+            items.append(
+                Item(
+                    ellipse(cx + r * 0.7 * math.cos(a), cy + r * 0.7 * math.sin(a), r * 0.25, r * 0.08, a),
+                    colour,
+                )
+            )
+            items.append(
+                Item(
+                    ellipse(cx + r * 0.4 * math.cos(a), cy + r * 0.4 * math.sin(a), r * 0.04, r * 0.04),
+                    colour,
+                )
+            )
+    return items
+
+
+COLOURS = ["#000000", "#1b2a6b", "#b3121d", "#0b6b3a", "#5a2d82", "#e07b00", "#333333"]
+
+
+def _shifted(item: Item, dx: float, dy: float) -> Item:
+    return replace(item, path=item.path.moved(1, dx, dy))
+
+
+def _height(rng) -> float:
+    return rng.uniform(3, 8) if rng.random() < 0.55 else math.exp(rng.uniform(math.log(1.6), math.log(14)))
+
+
+def lettering_scene(rng: random.Random, half: str, face: Face) -> Scene:
+    """Art with one to three lines of lettering, its main one in `face`, with icons, frames and textures round it."""
+    faces = TUNE if half == "tune" else UNSEEN
+    plain = [f for f in faces if f.kind in ("sans", "serif", "condensed") and "L" in f.scripts]
+    script = rng.choice(face.scripts)
+    unruled = face.kind in _UNRULED
+    layout = rng.choice(
+        ["straight", "straight", "rotated"]
+        if unruled
+        else ["straight", "straight", "rotated", "arched", "emblem"]
+    )
+    style = rng.choices(
+        ["plain", "knocked out", "outline", "contour", "shadow", "rough"],
+        [0.46, 0.26, 0.07, 0.08, 0.06, 0.07],
+    )[0]
+    colour = rng.choice(COLOURS)
+    second = rng.choice([c for c in COLOURS if c != colour])
+    height = _height(rng)
+    track = 0 if unruled else rng.choice([0, 0, 0, 0.05, 0.12, -0.015])
+    main = set_line(rng, face, script, height, track=track)
+    under: list[Item] = []
+    placed: list[tuple[Set, list[Path]]] = []
+    filled, stroked = icons(half, False), icons(half, True)
+    ink = rng.choice(["#ffffff", "#ffffff", "#f5c400"]) if style == "knocked out" else colour
+
+    def an_icon(x, y, size):
+        file = rng.choice(filled if rng.random() < 0.6 else stroked)
+        return icon(file, x, y, size, ink if style == "knocked out" else second)
+
+    if layout in ("arched", "emblem"):
+        radius = max(main.width / rng.uniform(1.2, 3.6), 2.2 * main.top)
+        width = tall = 2 * (radius + main.top) + 20
+        cx = cy = width / 2
+        placed.append((main, place(main, cx, cy, radius=radius)))
+        rim = radius + main.top
+        if layout == "emblem":
+            below = set_line(rng, rng.choice(plain), "L", height * rng.uniform(0.6, 1))
+            low = radius + below.top
+            if below.width < low * 2.2:
+                placed.append((below, place(below, cx, cy, radius=low, inner=True)))
+                rim = max(rim, low - below.bottom)
+            across = set_line(rng, rng.choice(plain), "L", height * rng.uniform(0.5, 1.2))
+            if across.width < 1.5 * (radius - 2 + main.bottom):
+                placed.append((across, place(across, cx, cy)))
+            elif radius > 6:
+                under += an_icon(cx - radius * 0.4, cy - radius * 0.4, radius * 0.8)
+            under.append(Item(ellipse(cx, cy, rim + 1.5, rim + 1.5), ink, 0.8))
+        elif radius > 8 and rng.random() < 0.7:
+            under += an_icon(cx - radius * 0.35, cy - radius * 0.45, radius * 0.7)
+    else:
+        lines = [main]
+        if rng.random() < 0.4:
+            lines.append(set_line(rng, rng.choice(plain), "L", max(1.2, height * rng.uniform(0.4, 0.9))))
+        angle = (
+            0.0 if layout == "straight" else math.radians(rng.choice([-90, 90, *(rng.uniform(-40, 40),) * 2]))
+        )
+        across = max(line.width for line in lines)
+        stack = sum(line.top - line.bottom for line in lines) + 0.5 * height * (len(lines) - 1)
+        size = stack * rng.uniform(0.8, 1.4) if rng.random() < 0.45 else 0.0
+        whole = across + (size + 2 if size else 0)
+        c, s = math.cos(angle), math.sin(angle)
+        width = abs(whole * c) + abs(max(stack, size) * s) + 16
+        tall = abs(whole * s) + abs(max(stack, size) * c) + 16
+        cx, cy = width / 2, tall / 2
+        off, level = (size + 2) / 2 if size else 0.0, -stack / 2
+        for line in lines:
+            base = level + line.top
+            placed.append((line, place(line, cx + off * c - base * s, cy + off * s + base * c, angle)))
+            level = base - line.bottom + 0.5 * height
+        if size:
+            at = (-whole / 2 + size / 2) * np.array([c, s]) + (cx, cy)
+            under += an_icon(at[0] - size / 2, at[1] - size / 2, size)
+        if rng.random() < 0.25:
+            under.append(Item(rectangle(1.2, 1.2, width - 1.2, tall - 1.2), ink, 0.7))
+    items: list[Item] = []
+    if style == "knocked out":
+        shape = rng.choice(["sheet", "panel", "disc"])
+        if layout in ("arched", "emblem") or shape == "disc":
+            spread = 0.5 if layout in ("arched", "emblem") else 0.72
+            items.append(Item(ellipse(cx, cy, width * spread, tall * spread), colour))
+        else:
+            inset = 0 if shape == "sheet" else 1
+            items.append(Item(rectangle(inset, inset, width - inset, tall - inset), colour))
+    items += under
+    if style != "knocked out" and rng.random() < 0.22:
+        deep = rng.uniform(8, 16)
+        items += rng.choice([halftone, pattern, texture])(rng, 2, tall + 1, width - 4, deep, second)
+        tall += deep + 3
+    truths = []
+    for line, paths in placed:
+        truth = line.truth
+        bent = layout in ("arched", "emblem") and not (
+            layout == "emblem"
+            and truth is placed[-1][0].truth
+            and len(placed) > 1
+            and not _on_arc(truth, cx, cy)
+        )
+        truth.layout = "arched" if bent else ("rotated" if layout == "rotated" else "straight")
+        truth.style = style
+        shapes = [joined(paths)] if rng.random() < 0.5 else paths
+        h = truth.shortest
+        if style == "outline":
+            pen = 0.06 * h
+            items += [Item(p, ink, pen) for p in shapes]
+            truth.shortest += pen
+            truth.cap = truth.cap and truth.cap + pen
+            truth.x_height = truth.x_height and truth.x_height + pen
+        elif style == "contour":
+            items += [i for p in shapes for i in (Item(p, second, 0.32 * h), Item(p, second))]
+            items += [Item(p, ink) for p in shapes]
+        elif style == "shadow":
+            items += [Item(p.moved(1, 0.09 * h, 0.09 * h), second) for p in shapes]
+            items += [Item(p, ink) for p in shapes]
+        else:
+            items += [Item(p, ink) for p in shapes]
+        if style == "rough":
+            box = union(truth.letters)
+            bits = [
+                _blob(
+                    rng,
+                    rng.uniform(box[0], box[2]),
+                    rng.uniform(box[1], box[3]),
+                    h * rng.uniform(0.015, 0.06),
+                    6,
+                )
+                for _ in range(int(6 * line.width / h))
+            ]
+            if bits:
+                items.append(Item(joined(bits), "#ffffff"))
+        truths.append(truth)
+    return Scene(width, tall, items, truths, layout)
+
+
+def _on_arc(truth: Truth, cx: float, cy: float) -> bool:
+    ys = [(b[1] + b[3]) / 2 for b in truth.letters]
+    return max(ys) - min(ys) > 1.5 * truth.shortest or abs(sum(ys) / len(ys) - cy) > 2.5 * truth.shortest
+
+
+PLAIN_KINDS = "icon icon row row grid stroked halftone texture pattern pattern badge".split()
+
+
+def plain_scene(rng: random.Random, half: str, number: int) -> Scene:
+    """Art without a letter: icons alone, in rows and grids, emblems, halftones, textures, patterns."""
+    kind = PLAIN_KINDS[number % len(PLAIN_KINDS)]
+    colour = rng.choice(COLOURS)
+    width, tall = rng.uniform(30, 90), rng.uniform(25, 60)
+    filled, stroked = icons(half, False), icons(half, True)
+    items: list[Item] = []
+    if kind in ("icon", "stroked"):
+        size = min(width, tall) - 8
+        items = icon(
+            rng.choice(filled if kind == "icon" else stroked),
+            (width - size) / 2,
+            (tall - size) / 2,
+            size,
+            colour,
+        )
+    elif kind in ("row", "grid"):
+        n = rng.randint(3, 8)
+        pitch = (width - 8) / n
+        size = pitch * 0.8
+        files = rng.choice([filled, stroked])
+        rows = max(1, int((tall - 6) / pitch)) if kind == "grid" else 1
+        ground = kind == "row" and rng.random() < 0.3
+        if ground:
+            items.append(Item(rectangle(0, 0, width, pitch + 6), colour))
+        for j in range(rows):
+            for i in range(n):
+                items += icon(
+                    rng.choice(files), 4 + i * pitch, 3 + j * pitch, size, "#ffffff" if ground else colour
+                )
+    elif kind == "badge":
+        r = min(width, tall) / 2 - 2
+        cx, cy = width / 2, tall / 2
+        items.append(Item(ellipse(cx, cy, r, r), colour, 0.8))
+        size = rng.uniform(2, 5)
+        for i in range(rng.randint(3, 9)):
+            a = math.pi + 0.3 + i * rng.choice([1.6, 2.2]) * size / r
+            x, y = cx + (r - size) * math.cos(a), cy + (r - size) * math.sin(a)
+            items.append(Item(_star(x, y, size * 0.45), colour))
+        items += icon(rng.choice(filled), cx - r * 0.4, cy - r * 0.4, r * 0.8, colour)
+    else:
+        make = {"halftone": halftone, "texture": texture, "pattern": pattern}[kind]
+        items = make(rng, 3, 3, width - 6, tall - 6, colour)
+    return Scene(width, tall, items or [Item(_star(10, 10, 8), colour)], [], kind)
+
+
+# --------------------------------------------------------------------------------------------------- artwork
+
+
+def _content(items: list[Item], height: float, colour_of) -> bytes:
+    """A PDF content stream in mm, y down."""
+    k = 72 / 25.4
+    out = [f"{k:.6f} 0 0 {-k:.6f} 0 {height * k:.4f} cm 1 j 1 J"]
+    for item in items:
+        r, g, b = colour_of(item)
+        out.append(f"{r:.4f} {g:.4f} {b:.4f} {'RG' if item.width else 'rg'}")
+        if item.width:
+            out.append(f"{item.width:.4f} w")
+        at = 0
+        for step in item.path.steps:
+            count = {"m": 1, "l": 1, "c": 3, "h": 0}[step]
+            numbers = " ".join(f"{v:.4f}" for v in item.path.points[at : at + count].ravel())
+            out.append(f"{numbers} {step}")
+            at += count
+        out.append("S" if item.width else "f")
+    return "\n".join(out).encode()
+
+
+def _rgb(colour: str):
+    return tuple(int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
+
+
+def pdf(scene: Scene, streams: list[bytes] | None = None) -> bytes:
+    """The scene as a PDF of one page (or of one page a stream)."""
+    document = pymupdf.open()
+    k = 72 / 25.4
+    for stream in streams or [_content(scene.items, scene.height, lambda item: _rgb(item.colour))]:
+        page = document.new_page(width=scene.width * k, height=scene.height * k)
+        number = document.get_new_xref()
+        document.update_object(number, "<<>>")
+        document.update_stream(number, stream)
+        page.set_contents(number)
+    return document.tobytes()
+
+
+class DrawnPlates:
+    """Exact plates: the scene drawn once an ink, that ink black and everything else white."""
+
+    def __init__(self, scene: Scene, colours: list[str]):
+        def stream(wanted):
+            return _content(scene.items, scene.height, lambda i: (0, 0, 0) if wanted(i.colour) else (1, 1, 1))
+
+        pages = [stream(lambda c: c != "#ffffff")] + [stream(lambda c, one=one: c == one) for one in colours]
+        self.document = pymupdf.open("pdf", pdf(scene, pages))
+        self.lists = [page.get_displaylist() for page in self.document]
+
+    def coverage(self, ink, box, pixels_per_mm):
+        k = pixels_per_mm * 25.4 / 72
+        width, height = round((box[2] - box[0]) * pixels_per_mm), round((box[3] - box[1]) * pixels_per_mm)
+        matrix = pymupdf.Matrix(k, k).pretranslate(0, 0)
+        x, y = round(box[0] * pixels_per_mm), round(box[1] * pixels_per_mm)
+        matrix = pymupdf.Matrix(k, 0, 0, k, x - box[0] * pixels_per_mm, y - box[1] * pixels_per_mm)
+        clip = pymupdf.IRect(x, y, x + width, y + height)
+        picture = pymupdf.Pixmap(pymupdf.csGRAY, clip, False)
+        picture.clear_with(255)
+        pymupdf.mupdf.fz_run_display_list(
+            self.lists[0 if ink is None else ink + 1].this,
+            pymupdf.mupdf.fz_new_draw_device(pymupdf.mupdf.FzMatrix(*matrix), picture.this),
+            pymupdf.mupdf.FzMatrix(),
+            pymupdf.mupdf.FzRect(x, y, x + width, y + height),
+            pymupdf.mupdf.FzCookie(),
+        )
+        return 255 - np.frombuffer(picture.samples, np.uint8).reshape(height, picture.stride)[:, :width]
+
+    def picture(self, box, pixels_per_mm, ground):
+        raise NotImplementedError("measuring lettering asks for no picture")
+
+
+class PicturePlates:
+    """Plates of a bitmap: each pixel shared between the two colours nearest to it."""
+
+    def __init__(self, picture: np.ndarray, pixels_per_mm: float, colours: list[str]):
+        self.scale = pixels_per_mm
+        shades = np.array(
+            [[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in ["#ffffff", *colours]], np.float32
+        )
+        distance = np.sqrt(((picture[:, :, None].astype(np.float32) - shades) ** 2).sum(3))
+        nearest = np.sort(distance, 2)
+        share = np.clip(1 - distance / np.maximum(nearest[:, :, :1] + nearest[:, :, 1:2], 1e-6), 0, 1)
+        share[distance > nearest[:, :, 1:2] + 1e-6] = 0
+        self.plates = (share * 255).astype(np.uint8)
+
+    def coverage(self, ink, box, pixels_per_mm):
+        plate = 255 - self.plates[:, :, 0] if ink is None else self.plates[:, :, ink + 1]
+        k = pixels_per_mm / self.scale
+        width, height = round((box[2] - box[0]) * pixels_per_mm), round((box[3] - box[1]) * pixels_per_mm)
+        # The middle of pixel (0, 0) stays half a pixel from the corner.
+        matrix = np.array(
+            [[k, 0, (k - 1) / 2 - box[0] * pixels_per_mm], [0, k, (k - 1) / 2 - box[1] * pixels_per_mm]]
+        )
+        return cv2.warpAffine(
+            np.ascontiguousarray(plate), matrix, (width, height), flags=cv2.INTER_CUBIC, borderValue=0
+        )
+
+    def picture(self, box, pixels_per_mm, ground):
+        raise NotImplementedError("measuring lettering asks for no picture")
+
+
+def _visible(scene: Scene) -> Box:
+    boxes = []
+    for item in scene.items:
+        if item.colour != "#ffffff":
+            b, w = item.path.box(), (item.width or 0) / 2
+            boxes.append((b[0] - w, b[1] - w, b[2] + w, b[3] + w))
+    return union(boxes)
+
+
+def pixels(scene: Scene, rng: random.Random) -> tuple[np.ndarray, float]:
+    """The scene as a soft JPEG picture and its resolution in pixels per mm."""
+    scale = rng.uniform(8, 14)
+    page = pymupdf.open("pdf", pdf(scene))[0]
+    k = scale * 25.4 / 72
+    picture = page.get_pixmap(matrix=pymupdf.Matrix(k, k), alpha=False)
+    image = Image.frombytes("RGB", (picture.width, picture.height), picture.samples)
+    image = image.filter(ImageFilter.GaussianBlur(rng.uniform(0.3, 0.8)))
+    held = io.BytesIO()
+    image.save(held, "JPEG", quality=rng.randint(70, 92))
+    return np.asarray(Image.open(held).convert("RGB")), scale
+
+
+def artwork(scene: Scene, picture: tuple[np.ndarray, float] | None = None) -> Artwork:
+    """The scene as the model the measurements read; with a picture, as bitmap art."""
+    colours = [c for c in dict.fromkeys(i.colour for i in scene.items) if c != "#ffffff"]
+    left, top, right, bottom = _visible(scene)
+    number = {c: n for n, c in enumerate(colours)}
+    marks = []
+    for item in scene.items:
+        path = item.path.moved(1, -left, -top)
+        b, w = path.box(), (item.width or 0) / 2
+        marks.append(
+            Mark(
+                "stroke" if item.width else "fill",
+                (b[0] - w, b[1] - w, b[2] + w, b[3] + w),
+                number.get(item.colour),
+                path,
+                Pen(item.width, item.width) if item.width else None,
+                item.colour,
+            )
+        )
+    plates = PicturePlates(*picture, colours) if picture else DrawnPlates(scene, colours)
+    return Artwork(
+        format="png" if picture else "pdf",
+        kind="bitmap" if picture else "vector",
+        page=1,
+        pages=1,
+        width_mm=right - left,
+        height_mm=bottom - top,
+        file_width_mm=scene.width,
+        file_height_mm=scene.height,
+        ground="#ffffff",
+        inks=tuple(Ink(n, c, "rgb", c, lab_of(c)) for c, n in number.items()),
+        marks=() if picture else tuple(marks),
+        text=(),
+        pictures=(),
+        fonts=(),
+        fades=(),
+        facts=(),
+        plates=plates,
+        composite=bool(picture),
+        plate_ppi=picture[1] * 25.4 if picture else None,
+        offset=(left, top),
+    )
+
+
+def scenes(half: str, lines_each: int, plain: int, seed: int = 7):
+    """The scenes of a half ("tune" or "unseen"): so many arts a face, then so many without lettering."""
+    faces = TUNE if half == "tune" else UNSEEN
+    number = seed * 1_000_000 + (500_000 if half == "unseen" else 0)
+    for _ in range(lines_each):
+        for face in faces:
+            for _ in range(6):
+                number += 1
+                rng = random.Random(number)
+                try:
+                    scene = lettering_scene(rng, half, face)
+                except ValueError:
+                    continue
+                if max(scene.width, scene.height) < 260:
+                    scene.bitmap, scene.seed = rng.random() < 0.3, number
+                    yield scene
+                    break
+    for i in range(plain):
+        number += 1
+        rng = random.Random(number)
+        scene = plain_scene(rng, half, i)
+        scene.bitmap, scene.seed = rng.random() < 0.3, number
+        yield scene
+
+
+def art_of(scene: Scene) -> Artwork:
+    """The artwork of a scene, as a bitmap where it says so."""
+    return artwork(scene, pixels(scene, random.Random(scene.seed + 1)) if scene.bitmap else None)

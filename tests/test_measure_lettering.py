@@ -1,0 +1,212 @@
+"""Lettering: live text exactly, outlined and bitmap lettering by its geometry, art without lettering left alone.
+
+Truth comes from the fonts' own outlines, read with fontTools.
+"""
+
+import io
+import math
+import random
+
+import lettering_set as the_set
+import numpy as np
+import pymupdf_fonts
+import pytest
+from fontTools.pens.boundsPen import BoundsPen
+from fontTools.ttLib import TTFont
+
+from preflight.artwork import Artwork, Font, Glyph, Path, TextRun, union
+from preflight.measure import lettering
+from preflight.measure.letter_found import KINDS
+from preflight.measure.letter_live import script_of
+from preflight.measure.letter_shapes import plate_shapes
+from preflight.order import Order
+
+ORDER = Order(method="embroidery")
+
+
+class Shipped:
+    """A font that comes with the program's own packages, so that no test depends on the machine's fonts."""
+
+    def __init__(self, name: str):
+        self.font = TTFont(io.BytesIO(pymupdf_fonts.myfont(name)))
+        self.glyphs, self.map = self.font.getGlyphSet(), self.font.getBestCmap()
+        self.em = self.font["head"].unitsPerEm
+
+    def height(self, char: str) -> float:
+        """Height of a character's outline in em."""
+        pen = BoundsPen(self.glyphs)
+        self.glyphs[self.map[ord(char)]].draw(pen)
+        return (pen.bounds[3] - pen.bounds[1]) / self.em
+
+    def path(self, char: str, matrix) -> Path | None:
+        if ord(char) not in self.map:
+            return None
+        pen = the_set._Outline(self.glyphs, matrix)
+        self.glyphs[self.map[ord(char)]].draw(pen)
+        return Path("".join(pen.steps), np.array(pen.points, float)) if pen.points else None
+
+    def run(
+        self, chars: str, em_mm: float, at=(10.0, 20.0), degrees: float = 0.0, stretch=1.0, **more
+    ) -> TextRun:
+        """Live text as a loader hands it over."""
+        a = math.radians(degrees)
+        along, up = (math.cos(a), math.sin(a)), (math.sin(a), -math.cos(a))
+        k, x, glyphs = em_mm / self.em, 0.0, []
+        for char in chars:
+            origin = (at[0] + x * along[0], at[1] + x * along[1])
+            matrix = (k * stretch * along[0], k * stretch * along[1], k * up[0], k * up[1], *origin)
+            glyphs.append(Glyph(char, self.path(char, matrix), origin))
+            name = self.map.get(ord(char))
+            x += (self.glyphs[name].width if name else 0.3 * self.em) * k * stretch
+        boxes = [g.path.box() for g in glyphs if g.path]
+        settings = {"font": Font("Shipped Sans", True), "ink": 0, "text": chars, **more}
+        return TextRun(tuple(glyphs), em_mm=em_mm, along=along, up=up, box=union(boxes), **settings)
+
+
+@pytest.fixture(scope="module")
+def shipped() -> Shipped:
+    return Shipped("figo")
+
+
+class NoPlates:
+    """Art whose plates are bare: only its live text is there."""
+
+    def coverage(self, ink, box, pixels_per_mm):
+        return np.zeros(
+            (round((box[3] - box[1]) * pixels_per_mm), round((box[2] - box[0]) * pixels_per_mm)), np.uint8
+        )
+
+    def picture(self, box, pixels_per_mm, ground):
+        raise NotImplementedError
+
+
+def art_of(*runs: TextRun, plates=None, inks=()) -> Artwork:
+    return Artwork(
+        format="pdf", kind="vector", page=1, pages=1, width_mm=100, height_mm=60, file_width_mm=100, file_height_mm=60,
+        ground="#ffffff", inks=inks, marks=(), text=runs, pictures=(), fonts=(), fades=(), facts=(),
+        plates=plates or NoPlates(),
+    )  # fmt: skip
+
+
+def values(measure, art) -> list[float]:
+    return [reading.value for reading in measure(art, ORDER)]
+
+
+# ------------------------------------------------------------------------------------------------ live text
+
+
+@pytest.mark.parametrize("degrees", [0, 30, 90, 180, -47.3])
+def test_capitals_are_measured_exactly_at_any_angle(shipped, degrees):
+    art = art_of(shipped.run("TEFL", 9.0, (50, 30), degrees))
+    assert values(lettering.cap_height, art) == pytest.approx([9.0 * shipped.height("E")], abs=1e-6)
+    assert values(lettering.shortest_letter, art) == pytest.approx([9.0 * shipped.height("E")], abs=1e-6)
+    assert values(lettering.x_height, art) == []
+
+
+def test_lower_case_gives_the_x_height_and_the_line_its_words(shipped):
+    art = art_of(shipped.run("Kite fair 1921", 10.0))
+    reading = lettering.x_height(art, ORDER)[0]
+    assert reading.value == pytest.approx(
+        10 * shipped.height("x"), rel=0.03
+    )  # the i's stem, the r: no overshoot
+    assert reading.what == "the letters “Kite fair 1921”"
+    assert reading.margin == 0 and reading.sure == 1
+    assert reading.facts["live"] is True and reading.facts["script"] == "latin"
+    assert values(lettering.cap_height, art) == pytest.approx(
+        [10 * min(shipped.height(c) for c in "K1921")], abs=1e-6
+    )
+
+
+@pytest.mark.parametrize("text", ["ÉÖÇÅÑ", "É", "ÖÉ!", "E.E,E;E:E-E·E'E"])
+def test_accents_dots_and_punctuation_do_not_count(shipped, text):
+    art = art_of(shipped.run(text, 10.0))
+    bare = min(
+        shipped.height(c) for c in {"É": "E", "Ö": "O", "Ç": "C", "Å": "A", "Ñ": "N"}.get(text[0], text[0])
+    )
+    found = values(lettering.cap_height, art)
+    assert len(found) == 1
+    assert found[0] == pytest.approx(10 * bare, rel=0.04)
+
+
+@pytest.mark.parametrize("text", ["...", "— · —", "!?!", ""])
+def test_text_without_letters_is_no_lettering(shipped, text):
+    art = art_of(shipped.run(text, 10.0)) if text else art_of()
+    assert values(lettering.shortest_letter, art) == []
+    assert lettering.smallest(art) is None
+
+
+def test_invisible_text_does_not_count(shipped):
+    art = art_of(shipped.run("SEARCH LAYER", 1.0, visible=False), shipped.run("KITE", 10.0, (10, 50)))
+    assert values(lettering.cap_height, art) == pytest.approx([10 * shipped.height("K")], abs=1e-6)
+
+
+def test_runs_on_one_baseline_are_one_line(shipped):
+    first = shipped.run("MARSH ", 8.0)
+    second = shipped.run("KITES", 8.0, (first.box[2] + 2.0, 20.0))
+    other = shipped.run("KITES", 8.0, (10.0, 32.0))
+    readings = lettering.cap_height(art_of(first, second, other), ORDER)
+    assert [r.facts["text"] for r in readings] == ["MARSH KITES", "KITES"]
+
+
+def test_stretched_text_is_measured_after_the_transform(shipped):
+    art = art_of(shipped.run("TEFL", 6.0, stretch=2.5))
+    assert values(lettering.cap_height, art) == pytest.approx([6.0 * shipped.height("E")], abs=1e-6)
+
+
+def test_a_font_the_file_does_not_carry_is_named(shipped):
+    art = art_of(shipped.run("KITE", 6.0, font=Font("Unknown Grotesk", False, substituted=True)))
+    reading = lettering.cap_height(art, ORDER)[0]
+    assert "font the file does not carry" in reading.what
+    assert "shipped" in reading.facts["note"]
+
+
+@pytest.mark.parametrize(
+    "text,script", [("بركان", "arabic"), ("山川風光", "cjk"), ("ひらがな", "hiragana"), ("नमक", "devanagari")]
+)
+def test_scripts_the_ruler_is_not_made_for_ask_a_person(shipped, text, script):
+    run = shipped.run("x" * len(text), 6.0, text=text)
+    glyphs = tuple(Glyph(c, g.path, g.origin) for c, g in zip(text, run.glyphs, strict=True))
+    art = art_of(TextRun(glyphs, run.font, run.em_mm, run.along, run.up, 0, run.box, True, text))
+    assert script_of(text) == script
+    assert values(lettering.shortest_letter, art) == []
+    assert values(lettering.unsure, art) == [1]
+    assert "script" in lettering.unsure(art, ORDER)[0].what
+
+
+def test_text_from_the_file_is_made_safe_to_print(shipped):
+    run = shipped.run("KITE", 6.0, text="KI\x1b[31mTE\u202e")
+    reading = lettering.cap_height(art_of(run), ORDER)[0]
+    assert "\x1b" not in reading.what and "\u202e" not in reading.what
+    assert "\x1b" not in str(reading.facts) and "\u202e" not in str(reading.facts)
+
+
+def test_stroke_and_opening_of_drawn_letters_are_those_drawn():
+    """Letters of bars 1 mm thick: the stroke is 1 mm, the opening of the O is 3 mm wide."""
+    bar = [(0, 0), (1, 0), (1, -7), (0, -7)]
+    o = [(0, 0), (5, 0), (5, -7), (0, -7)], [(1, -1), (1, -6), (4, -6), (4, -1)]
+    glyphs = []
+    for n, rings in enumerate([[bar], o, [bar]]):
+        points = np.vstack([np.array(r, float) for r in rings]) + (10 + 8 * n, 20)
+        steps = "mlllh" * len(rings)
+        glyphs.append(Glyph("IOI"[n], Path(steps, points, True), (10 + 8 * n, 20)))
+    run = TextRun(tuple(glyphs), Font("Bars", True), 10, (1, 0), (0, -1), 0, (10, 13, 31, 20), True, "IOI")
+    art = art_of(run)
+    assert values(lettering.letter_stroke, art) == pytest.approx([1.0], rel=0.05)
+    assert values(lettering.counters, art) == pytest.approx([3.0], rel=0.05)
+    assert values(lettering.serif_height, art) == []
+    assert values(lettering.edge_distance, art) == pytest.approx([10.0])
+
+
+def test_serifs_are_seen_in_the_outlines():
+    serif, sans = Shipped("notos"), Shipped("figo")
+    run = serif.run("Marsh Hill", 9.0)
+    assert len(values(lettering.serif_height, art_of(sans.run("Marsh Hill", 9.0)))) == 0
+    # The shipped serif-less Noto Sans has none either; slab feet added to bars do.
+    assert len(values(lettering.serif_height, art_of(run))) == 0
+
+
+def test_capital_equivalent_of_lower_case(shipped):
+    art = art_of(shipped.run("xxx", 10.0))
+    assert values(lettering.cap_or_equivalent, art) == pytest.approx(
+        [10 * shipped.height("x") / 0.74], abs=1e-6
+    )
