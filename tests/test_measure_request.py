@@ -101,6 +101,8 @@ def test_no_words_no_reading(measure):
         (materials.not_flat, "mug", "", 1),
         (materials.low_energy, "cup", "polypropylene", 1),
         (materials.hard, "mug", "", 1),
+        (materials.clear, "tumbler", "clear glass", 2),
+        (materials.clear, "T-shirt", "", 0),
         (materials.unknown, "", "oojamaflip", 1),
         (materials.unknown, "", "cotton", 0),
         (materials.cloth_weight, "T-shirt", "cotton 180 g/m2", 180),

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from shape_art import bitmap_art, shape_art
+from shape_art import Shape, bitmap_art, line, shape_art
 
 from preflight.artwork import Fact, Fade, Picture
 from preflight.measure import structure
@@ -19,7 +19,6 @@ COUNTED = {
     structure.hidden_objects: ("off page", "invisible text", "hidden object"),
     structure.annotations: ("annotation",),
     structure.transparency: ("soft mask", "blend mode", "opacity"),
-    structure.overprint: ("overprint",),
     structure.white_overprint: ("white overprint",),
     structure.rendering: ("rendering",),
     structure.unread: ("damaged", "unsupported", "unread colour", "removed link"),
@@ -37,7 +36,9 @@ def test_clean_art_reads_0(measure):
 
 @pytest.mark.parametrize("measure", COUNTED, ids=lambda m: m.__name__)
 def test_every_fact_of_its_kinds_counts_and_no_other(measure):
-    every = sorted({kind for kinds in COUNTED.values() for kind in kinds} | {"output intent", "proportions"})
+    every = sorted(
+        {k for kinds in COUNTED.values() for k in kinds} | {"output intent", "proportions", "overprint"}
+    )
     facts = tuple(Fact(kind, f"a {kind}", BOX, count=2) for kind in every)
     (reading,) = measure(replace(DRAWN, facts=facts), Order())
     assert reading.value == 2 * len(COUNTED[measure])
@@ -90,3 +91,24 @@ def test_bitmap_art_is_bitmap_whatever_it_shows():
     art = bitmap_art([shapely.box(5, 5, 30, 20)], (40, 25))
     assert structure.bitmap(art, Order())[0].value == 1
     assert structure.bitmap(DRAWN, Order())[0].value == 0
+
+
+BASE, OVER = shapely.box(0, 0, 30, 20), shapely.box(10, 5, 20, 15)
+
+
+@pytest.mark.parametrize(
+    ("shape", "count"),
+    [
+        (Shape(OVER, 1, overprint=True), 1),
+        (Shape(OVER, 1), 0),
+        (Shape(OVER, 5, overprint=True), 0),
+        (Shape(shapely.box(32, 5, 40, 15), 1, overprint=True), 0),
+        (Shape(line((2, 2), (28, 18)), 1, pen_mm=0.7, overprint=True), 0),
+        (Shape(line((2, 2), (28, 18)), 1, pen_mm=4, overprint=True), 1),
+    ],
+    ids=["mixes", "knocks out", "black", "beside", "trap", "wide stroke"],
+)
+def test_overprint_counts_only_what_changes_the_print(shape, count):
+    (reading,) = structure.overprint(shape_art([BASE, shape], (40, 25)), Order())
+    assert reading.value == count
+    assert len(reading.where) == count

@@ -100,3 +100,15 @@ def cloth_weight(art: Artwork, order: Order) -> Iterator[Reading]:
     weight = stated_cloth_weight(order)
     if weight is not None:
         yield Reading(value=weight, what="the cloth")
+
+
+@measures("")
+def clear(art: Artwork, order: Order) -> Iterator[Reading]:
+    """Words for clear articles, a count; a ground that was stated as clear counts as one."""
+    words = words_tagged(order, "clear")
+    if words or "clear" in order.tags:
+        yield Reading(
+            value=float(len(words) or 1), what=quoted(words) or "the article", facts={"words": words}
+        )
+    elif order.item.strip() or order.material.strip():
+        yield Reading(value=0.0, what="the article")

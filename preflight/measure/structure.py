@@ -2,11 +2,16 @@
 
 from collections.abc import Iterator
 
-from preflight.artwork import Artwork, Box, Picture
+from preflight.artwork import Artwork, Box, Mark, Picture
 from preflight.measure import measures
 from preflight.order import Order
 from preflight.quantity import plain
 from preflight.reading import Reading
+
+#: Strokes thinner than this that overprint are traps, mm; inks darker than this L* are black (common practice).
+TRAP_MM, BLACK_LIGHTNESS = 1.5, 20.0
+#: So many objects are looked for.
+MOST_MARKS = 40
 
 
 def counted(art: Artwork, what: str, *kinds: str) -> Reading:
@@ -105,8 +110,40 @@ def transparency(art: Artwork, order: Order) -> Iterator[Reading]:
 
 @measures("")
 def overprint(art: Artwork, order: Order) -> Iterator[Reading]:
-    """Objects set to overprint, a count; white ones are counted by `white_overprint`."""
-    yield counted(art, "objects set to overprint", "overprint")
+    """Objects whose overprint changes what is printed, a count; white ones are counted by `white_overprint`.
+
+    Black objects and the thin strokes of a trap overprint by good practice and are not counted, nor is what lies over no
+    other ink.
+    """
+    marks = art.once("mixing overprints", lambda: _mixing(art))
+    what = "an object set to overprint" if len(marks) == 1 else "the objects set to overprint"
+    yield Reading(value=float(len(marks)), what=what, where=tuple(mark.box for mark in marks))
+
+
+def _mixing(art: Artwork) -> list[Mark]:
+    found = []
+    for number, mark in enumerate(art.marks):
+        if not mark.overprint or mark.ink is None or mark.role == "cut":
+            continue
+        trap = mark.kind == "stroke" and mark.pen is not None and mark.pen.greatest_mm < TRAP_MM
+        if trap or art.inks[mark.ink].lab[0] <= BLACK_LIGHTNESS:
+            continue
+        under = {
+            m.ink for m in art.marks[:number] if m.ink not in (None, mark.ink) and _common(m.box, mark.box)
+        }
+        if any(_printed_over(art, mark, other) for other in under if other is not None):
+            found.append(mark)
+        if len(found) == MOST_MARKS:
+            break
+    return found
+
+
+def _printed_over(art: Artwork, mark: Mark, other: int) -> bool:
+    """Do both plates carry ink at one place of the mark, by more than a seam?"""
+    x0, y0, x1, y1 = mark.box
+    scale = min(20.0, 400 / max(x1 - x0, y1 - y0, 1e-6))
+    both = (art.coverage(mark.ink, mark.box, scale) >= 128) & (art.coverage(other, mark.box, scale) >= 128)
+    return float(both.sum()) / scale**2 > 0.05
 
 
 @measures("")
