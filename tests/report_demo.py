@@ -4,6 +4,7 @@
 pixel.  `PYTHONPATH=. python tests/report_demo.py FOLDER` writes every document for looking at.
 """
 
+import functools
 import io
 import sys
 from dataclasses import dataclass
@@ -255,7 +256,8 @@ def report(*findings: Finding, **changes) -> Report:
         verdict=verdict(found),
         art=ArtFacts(
             format="pdf", kind="vector", width_mm=80.0, height_mm=56.0, file_width_mm=105.8, file_height_mm=74.06,
-            images=(ImageFacts(ppi=212.0, true_ppi=105.0, box_mm=(0, 0, 30, 20)),), fonts=(FontFacts(name="Marshlight", embedded=False),),
+            images=(ImageFacts(ppi=212.0, true_ppi=105.0, box_mm=(0, 0, 30, 20)),),
+            fonts=(FontFacts(name="Marshlight", embedded=False),),
         ),
         colours=COLOURS,
         measures=Measures(
@@ -349,6 +351,15 @@ def reports() -> dict[str, Report]:
         "failing": failing(), "asking": asking(), "passing": passing(), "unreadable": unreadable(), "hostile": hostile(),
         "crowded": crowded(),
     }  # fmt: skip
+
+
+@functools.cache
+def pictures_of(name: str):
+    """The pictures of one of `reports`, drawn once for all tests; None where there is no art."""
+    from preflight.report import picture
+
+    one = reports()[name]
+    return picture.make(art(), one.findings, NAVY) if one.art else None
 
 
 def main(folder: Path) -> None:

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from preflight import colour
-from preflight.report import compare, html, index, marks, picture
+from preflight.report import compare, html, index, marks
 from preflight.report.data import numbered
 
 EVERY = demo.reports()
@@ -23,9 +23,7 @@ EVERY = demo.reports()
 
 @pytest.fixture(scope="module")
 def pictures():
-    return {
-        name: picture.make(demo.art(), r.findings, demo.NAVY) if r.art else None for name, r in EVERY.items()
-    }
+    return {name: demo.pictures_of(name) for name in EVERY}
 
 
 @pytest.fixture(scope="module")

@@ -29,10 +29,7 @@ def flat(text):
 
 @pytest.fixture(scope="module")
 def made():
-    shown = {
-        name: picture.make(demo.art(), r.findings, demo.NAVY) if r.art else None for name, r in EVERY.items()
-    }
-    return {name: pdf.render(r, shown[name], None, demo.LETTERHEAD) for name, r in EVERY.items()}
+    return {name: pdf.render(r, demo.pictures_of(name), None, demo.LETTERHEAD) for name, r in EVERY.items()}
 
 
 def test_pages_are_a4_and_numbered(made):

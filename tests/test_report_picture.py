@@ -18,12 +18,12 @@ def pixels(png):
 
 @pytest.fixture(scope="module")
 def failing():
-    return picture.make(demo.art(), demo.failing().findings, demo.NAVY)
+    return demo.pictures_of("failing")
 
 
 @pytest.fixture(scope="module")
 def crowded():
-    return picture.make(demo.art(), demo.crowded(30).findings, demo.NAVY)
+    return demo.pictures_of("crowded")
 
 
 def test_sizes_and_scale(failing):

@@ -24,7 +24,7 @@ CASING = "#ffffff"
 #: Drawn this much larger, then reduced: smooth edges.
 OVER = 2
 LABEL = 58  # px, height of a label
-CLEAR = 8  # px kept free around a label
+CLEAR = 3  # px kept free around a label
 _CELL = 4  # px of one cell of the map of what is taken
 _POINT = tuple[float, float]
 
@@ -38,12 +38,14 @@ class Mark:
         severity: of its finding.
         outline: the drawn outline; the place lies inside and untouched.
         label: centre of its label; None when it carries none (only the worst places of a finding do).
+        tied: the label stands beside that of a neighbouring mark and shares its leader.
     """
 
     number: int
     severity: Severity
     outline: Box
     label: _POINT | None = None
+    tied: bool = False
 
 
 @functools.lru_cache(maxsize=16)
@@ -154,6 +156,15 @@ class _Taken:
         y = ((start[1] + (end[1] - start[1]) * t) // _CELL).astype(int).clip(0, self.rows - 1)
         return int(self.held[y, x].sum()), int(self.art[y, x].sum())
 
+    def holds(self, box: Box) -> bool:
+        """Is the box wholly on the canvas?"""
+        return (
+            box[0] >= 2
+            and box[1] >= 2
+            and box[2] <= self.columns * _CELL - 4
+            and box[3] <= self.rows * _CELL - 4
+        )
+
     def hold(self, box: Box) -> None:
         x0, y0, x1, y1 = self._cells(box, CLEAR)
         self.held[y0:y1, x0:x1] = True
@@ -183,16 +194,41 @@ def labelled(marks: Sequence[Mark], art: np.ndarray, frame: Box, most: int = 26,
     firsts = {group[0] for group in turns.values()}
     for index in rounds[:most]:
         mark = marks[index]
-        best = min(
-            ((_cost(at, mark, taken, leaders, frame), at) for at in _candidates(mark.outline, art.shape)),
-            default=(math.inf, None),
-        )
-        if best[1] is None or best[0] > (1e9 if index in firsts else 320):
+        free = [
+            (_cost(at, mark, taken, leaders, frame), at, False) for at in _candidates(mark.outline, art.shape)
+        ]
+        beside = [(_cost_beside(at, mark, taken, frame), at, True) for at in _beside(mark, placed)]
+        cost, at, tied = min(free + beside, default=(math.inf, (0.0, 0.0), False))
+        if cost > (1e9 if index in firsts else 320):
             continue
-        placed[index] = Mark(mark.number, mark.severity, mark.outline, best[1])
-        taken.hold(_around(best[1]))
-        leaders.append((best[1], nearest(mark.outline, best[1])))
+        placed[index] = Mark(mark.number, mark.severity, mark.outline, at, tied)
+        taken.hold(_around(at))
+        if not tied:
+            leaders.append((at, nearest(mark.outline, at)))
     return placed
+
+
+def _beside(mark: Mark, placed: Sequence[Mark]) -> Iterator[_POINT]:
+    """Centres that touch the label of a mark whose outline meets this one's."""
+    step = LABEL + 2 * CLEAR
+    for other in placed:
+        if other.label and other.number != mark.number and _overlap(other.outline, mark.outline, 10):
+            x, y = other.label
+            yield from ((x + step, y), (x - step, y), (x, y + step), (x, y - step))
+
+
+def _cost_beside(at: _POINT, mark: Mark, taken: _Taken, frame: Box) -> float:
+    held, art = taken.under(_around(at))
+    if held or not taken.holds(_around(at)):
+        return math.inf
+    away = math.dist(at, nearest(mark.outline, at))
+    return 90 + 0.7 * away + 500 * art + (160 if _across(_around(at), frame) else 0)
+
+
+def _across(box: Box, frame: Box) -> bool:
+    """Does it lie across the edge of the art?"""
+    inside = frame[0] <= box[0] and box[2] <= frame[2] and frame[1] <= box[1] and box[3] <= frame[3]
+    return _overlap(box, frame) and not inside
 
 
 def _around(at: _POINT) -> Box:
@@ -217,18 +253,22 @@ def _candidates(outline: Box, shape: tuple[int, ...]) -> Iterator[_POINT]:
 
 def _cost(at: _POINT, mark: Mark, taken: _Taken, leaders: list[tuple[_POINT, _POINT]], frame: Box) -> float:
     box = _around(at)
-    height, width = taken.rows * _CELL, taken.columns * _CELL
-    if box[0] < 2 or box[1] < 2 or box[2] > width - 4 or box[3] > height - 4:
+    if not taken.holds(box):
         return math.inf
     held, art = taken.under(box)
     if held:
         return math.inf
     end = nearest(mark.outline, at)
     crossed, over = taken.along(at, end)
-    inside = frame[0] <= box[0] and box[2] <= frame[2] and frame[1] <= box[1] and box[3] <= frame[3]
-    across = _overlap(box, frame) and not inside
     crossings = sum(_cross((at, end), other) for other in leaders)
-    return math.dist(at, end) + 500 * art + 30 * crossed + 3 * over + 260 * crossings + (160 if across else 0)
+    return (
+        math.dist(at, end)
+        + 500 * art
+        + 30 * crossed
+        + 3 * over
+        + 260 * crossings
+        + (160 if _across(box, frame) else 0)
+    )
 
 
 def nearest(box: Box, at: _POINT) -> _POINT:
@@ -254,7 +294,7 @@ def draw(canvas: Image.Image, marks: Sequence[Mark]) -> Image.Image:
     pen = ImageDraw.Draw(layer)
     order = sorted(marks, key=lambda mark: -list(Severity).index(mark.severity))
     for mark in order:
-        if mark.label:
+        if mark.label and not mark.tied:
             path = [mark.label, nearest(mark.outline, mark.label)]
             _line(pen, path, CASING, 6)
             _line(pen, path, SHADES[mark.severity], 2.5)
@@ -263,7 +303,7 @@ def draw(canvas: Image.Image, marks: Sequence[Mark]) -> Image.Image:
     for mark in order:
         if mark.label:
             label(pen, mark.label, mark.number, mark.severity)
-    layer = layer.resize(canvas.size, Image.Resampling.BOX)
+    layer = layer.reduce(OVER)
     done = canvas.convert("RGB")
     done.paste(layer, (0, 0), layer)
     return done
