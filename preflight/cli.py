@@ -218,7 +218,7 @@ def _order(options: dict[str, Any], shop: Path | None) -> Any:
     from preflight.order import order_from
 
     own = _shop_of(shop)
-    return order_from(options, charts=own.charts)
+    return order_from(options, charts=own.charts, tags=own.tags)
 
 
 def _kind(path: Path) -> str:

@@ -35,7 +35,7 @@ class Inbox:
 
     def once(self) -> list[bytes]:
         """Check everything that changed, write the overview, print one line a job; the reports in the jobs' order."""
-        jobs = inbox.jobs_in(self.folder, self.orders, self.out, self.defaults, self.settings.charts)
+        jobs = inbox.jobs_in(self.folder, self.orders, self.out, self.defaults, self.settings.charts, self.settings.tags)
         try:
             self.out.mkdir(parents=True, exist_ok=True)
         except OSError as error:

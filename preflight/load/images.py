@@ -3,14 +3,12 @@
 Pixels come out as sRGB through whatever profile the file gives them; the alpha of a soft mask comes with them.
 """
 
-import io
 import math
 from dataclasses import dataclass
 from typing import Any
 
 import cv2
 import numpy as np
-from PIL import Image
 
 from preflight import pixels
 from preflight.errors import Unreadable
@@ -125,7 +123,7 @@ def _pixels_of(image: Any) -> tuple[np.ndarray, np.ndarray | None]:
         rgb = np.minimum(255, (rgb.astype(np.uint16) * 255 + safe // 2) // safe).astype(
             np.uint8
         )  # was premultiplied
-    rgb = np.ascontiguousarray(rgb)
+    rgb = np.array(rgb, order="C")  # a copy: the samples are gone with the pixmap
     if image.m_internal.mask is not None:
         mask = _alpha_of(mu.fz_get_unscaled_pixmap_from_image(image.mask()))
         if mask.shape != rgb.shape[:2]:
@@ -145,13 +143,7 @@ def _quality(image: Any) -> float | None:
     if not buffer.m_internal:
         return None
     kept = mu.FzBuffer(mu.ll_fz_keep_buffer(buffer.m_internal.buffer))
-    data = bytes(mu.fz_buffer_storage_memoryview(kept))
-    try:
-        with Image.open(io.BytesIO(data), formats=("JPEG",)) as stream:
-            tables: dict[int, list[int]] = getattr(stream, "quantization", {})
-    except (OSError, ValueError, Image.DecompressionBombError):
-        return None  # MuPDF could draw what Pillow cannot read: the quality is then unknown
-    return jpeg_quality(tables[min(tables)]) if tables else None
+    return jpeg_quality(bytes(mu.fz_buffer_storage_memoryview(kept)))
 
 
 def plates_of(placed: Placed, numbers: list[int]) -> tuple[dict[int, Any], Any]:
