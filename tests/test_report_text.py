@@ -134,11 +134,11 @@ def test_impossible_and_unbound_windows():
     "measured, limit, unit, well, words",
     [
         (3.4, 5.0, "mm", False, "3.4 mm; at least 5 mm is needed"),
-        (13.0, 12.0, "colours", False, "13 colours; at most 12 colours is allowed"),
-        (3.0, 12.0, "colours", True, "3 colours; at most 12 colours is allowed"),
+        (13.0, 12.0, "colours", False, "13 colours; at most 12 colours are allowed"),
+        (3.0, 12.0, "colours", True, "3 colours; at most 12 colours are allowed"),
         (6.0, 5.0, "mm", True, "6 mm; at least 5 mm is needed"),
-        (2.0, 0.0, "", False, "2; none may be there"),
-        (0.0, 0.0, "", True, "none; none may be there"),
+        (2.0, 0.0, "", False, "2; none is expected"),
+        (0.0, 0.0, "", True, "none; none is expected"),
         (5.0, 5.0, "mm", True, "5 mm; the limit is 5 mm"),
         (None, 5.0, "mm", False, "limit 5 mm"),
         (float("nan"), None, "mm", False, ""),
@@ -147,6 +147,12 @@ def test_impossible_and_unbound_windows():
 )
 def test_figures_say_which_way_the_limit_binds(measured, limit, unit, well, words):
     assert facts.figures(measured, limit, unit, well) == words
+
+
+def test_a_findings_figures_are_a_sentence():
+    assert facts.finding_figures(demo.LETTERING) == "Measured: 1.5 mm; at least 5 mm is needed."
+    assert facts.finding_figures(demo.NOTE) == "Found: 1; none is expected."
+    assert facts.finding_figures(demo.unreadable().findings[0]) == ""
 
 
 def test_every_check_and_severity_has_its_words():

@@ -46,16 +46,19 @@ def figures(measured: float | None, limit: float | None, unit: str, well: bool) 
     if limit is None:
         return got
     if limit == 0 and unit in COUNTED:
-        return f"{got}; none may be there"
+        return f"{got}; none is expected"
     if measured == limit:
         return f"{got}; the limit is {written(limit, unit)}"
     lower = (measured > limit) is well
-    return f"{got}; {'at least' if lower else 'at most'} {written(limit, unit)} is {'needed' if lower else 'allowed'}"
+    verb = "are" if unit in COUNTED and limit != 1 else "is"
+    return f"{got}; {'at least' if lower else 'at most'} {written(limit, unit)} {verb} {'needed' if lower else 'allowed'}"
 
 
 def finding_figures(finding: Finding) -> str:
-    """The same of a finding."""
-    return figures(finding.measured, finding.limit, finding.unit, well=False)
+    """The same of a finding, as a sentence: "Measured: 3.4 mm; at least 5 mm is needed."."""
+    words = figures(finding.measured, finding.limit, finding.unit, well=False)
+    lead = "Limit" if finding.measured is None else "Found" if finding.unit in COUNTED else "Measured"
+    return f"{lead}: {words.removeprefix('limit ')}." if words else ""
 
 
 def checked_figures(row: Checked) -> str:

@@ -25,6 +25,7 @@ CASING = "#ffffff"
 OVER = 2
 LABEL = 58  # px, height of a label
 CLEAR = 3  # px kept free around a label
+_ROW = 76  # px, the breadth of a row of places that one outline may go around
 _CELL = 4  # px of one cell of the map of what is taken
 _POINT = tuple[float, float]
 
@@ -92,7 +93,10 @@ def _joined(boxes: list[Box]) -> list[Box]:
 
 
 def _joins(a: Box, b: Box) -> bool:
-    return _overlap(a, b) and _area(union([a, b])) <= 1.8 * (_area(a) + _area(b))
+    """They overlap and little else lies between them, or they stand in one row or knot, as the letters of a line do."""
+    both = union([a, b])
+    row = min(both[2] - both[0], both[3] - both[1]) <= _ROW and _overlap(a, b, 16)
+    return row or (_overlap(a, b) and _area(both) <= 1.8 * (_area(a) + _area(b)))
 
 
 def _area(box: Box) -> float:

@@ -238,12 +238,14 @@ def _with_ruler(picture: Image.Image, scale: float) -> Image.Image:
     pen, top = ImageDraw.Draw(done), picture.height
     tick = nice_length(picture.width / scale / 40)
     every = 4 if f"{tick:e}"[0] == "5" else 5  # a label at each 1, 2 or 5
+    clear = 0.0
     for index in range(int(picture.width / scale / tick) + 1):
         x, long = index * tick * scale, index % every == 0
         pen.rectangle((x - 0.5, top, x + 0.5, top + (16 if long else 9)), fill="#1f2a2e")
         words = f"{index * tick:g}" + (" mm" if index == every else "")
         width = pen.textlength(words, font=marks.font(20))
-        if long and index and x + width / 2 < picture.width - 2:
+        if long and index and clear < x - width / 2 and x + width / 2 < picture.width - 2:
+            clear = x + width / 2 + 8
             pen.text((x, top + 30), words, font=marks.font(20), fill="#1f2a2e", anchor="mm")
     return done
 

@@ -63,7 +63,7 @@ def _finding(item: Numbered, colour: bool, width: int) -> str:
     end = start + len(word)
     lines = [first[:start] + _paint(first[start:end], _COLOURS[found.severity], colour) + first[end:]]
     lines += [_wrapped(words, width, "    ") for words in (found.why, found.remedy) if words]
-    small = [facts.finding_figures(found), found.rule]
+    small = [facts.finding_figures(found).rstrip("."), found.rule]
     lines.append(
         _paint(_wrapped("[" + " | ".join(part for part in small if part) + "]", width, "    "), "2", colour)
     )
