@@ -301,7 +301,7 @@ def _whole(name: str, value: Any, most: int) -> int | None:
 def _list(name: str, value: Any) -> tuple[str, ...]:
     if value is None:
         return ()
-    pieces = re.split(r"[,;|]", value) if isinstance(value, str) else [str(piece) for piece in value]
+    pieces = map(str, value) if isinstance(value, (list, tuple)) else re.split(r"[,;|]", str(value))
     words = tuple(dict.fromkeys(_text(name, piece) for piece in pieces if piece.strip()))
     if len(words) > 64:
         raise PreflightError(f"{name}: {len(words)} entries; give at most 64")

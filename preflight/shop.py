@@ -166,7 +166,7 @@ class _Reader:
 
     def _wrong(self, table: str, key: str, reason: str) -> PreflightError:
         line = self.lines.get((table, key)) or self.lines.get((f"{table}.{key}" if table else key, ""))
-        line = line or self.lines.get((table, ""))
+        line = line or self.lines.get((table, "")) or self.lines.get(tuple(table.partition(".")[::2]))  # type: ignore[arg-type]
         shown = f"[{table}] {plain(key)}" if table else plain(key)
         return PreflightError(f"{_where(self.name, line)}{shown}: {reason}")
 

@@ -89,7 +89,6 @@ RULES = (
         source="common practice",
     ),
     *common.lettering_recognised(ID),
-    *common.reading_distance(ID),
     Rule(
         id=f"{ID}/colours",
         check="colour-count",

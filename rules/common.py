@@ -66,7 +66,7 @@ def every_job(method: str) -> Rules:
             title="Lettering converted to outlines, or its fonts in the file",
             measure=fonts.not_embedded,
             maximum="0",
-            says="The file uses {measured:font|fonts} that it does not carry.",
+            says="The lettering is set in {what}, missing from the file.",
             why="Without its font your lettering is drawn in another typeface, with other shapes and other widths.",
             fix="Convert all lettering to outlines, or save the file again with its fonts embedded.",
             source="common practice",
@@ -163,9 +163,9 @@ def readable_codes(method: str) -> Rules:
             title="Clear margin round a code",
             measure=codes.quiet_zone,
             minimum="4 modules",
-            says="The clear margin round the code is {measured} wide; it needs {limit}.",
+            says="The clear margin round the code is {measured} wide, a module being one small square of it; it needs {limit}.",
             why="Without an empty margin a telephone does not find the code.",
-            fix="Leave an empty margin of at least {wanted} on every side, counted in the small squares of the code.",
+            fix="Leave an empty margin of at least {wanted} on every side.",
             source="ISO/IEC 18004:2015",
         ),
         Rule(
@@ -285,7 +285,7 @@ def ask_position(method: str) -> Rules:
     )
 
 
-def usual_area(method: str) -> Rules:
+def usual_area(method: str, unless: str = "") -> Rules:
     """Larger than is usual on this article: asks, never fails."""
     return (
         Rule(
@@ -294,7 +294,7 @@ def usual_area(method: str) -> Rules:
             title="No larger than usual on this article",
             measure=extent.area_used,
             wanted_maximum="100 %",
-            scales="with size",
+            unless=unless,
             says="The art takes up {measured} of the width or height of {what}.",
             why="It may run over seams, edges or curves.",
             fix="Please confirm the size and the place, or make the art smaller.",
@@ -334,7 +334,7 @@ def line_art_resolution(method: str) -> Rules:
             measure=resolution.line_art,
             minimum="300 ppi",
             wanted_minimum="600 ppi",
-            says="At the finished size {what} has a real resolution of {measured}; clean edges need {limit}.",
+            says="At the finished size {what} has a real resolution of {measured} (pixels per inch); clean edges need {limit}.",
             why="With fewer pixels the edges of shapes and letters show steps or blur.",
             fix="Please send the original drawing, or a bitmap of at least {wanted}; enlarging this one does not help.",
             source="common practice",
@@ -346,7 +346,7 @@ def line_art_resolution(method: str) -> Rules:
             measure=resolution.scaled_up,
             maximum="1.5 ratio",
             notes_only=True,
-            says="Somebody has enlarged {what} by {measured} before it was sent.",
+            says="Before it was sent, {what} was enlarged in the ratio {measured}.",
             why="Enlarging adds pixels but no detail; we judge the detail that is really there.",
             fix="If there is a finer original, please send that.",
             source="our default",
@@ -364,7 +364,7 @@ def picture_resolution(method: str) -> Rules:
             measure=resolution.pictures,
             minimum="150 ppi",
             wanted_minimum="300 ppi",
-            says="At the finished size {what} has a real resolution of {measured}; it needs {limit}.",
+            says="At the finished size {what} has a real resolution of {measured} (pixels per inch); it needs {limit}.",
             why="A coarser picture looks soft or blocky at reading distance.",
             fix="Please send a larger original with at least {wanted} at the finished size, or have the picture made smaller.",
             source="common practice",
@@ -394,8 +394,11 @@ def flat_colour(method: str, *, must: bool, why: str, fix: str, unless: str = ""
 # ------------------------------------------------------------------------------------------------ reading it
 
 
-def reading_distance(method: str, *, ask: bool = False) -> Rules:
-    """Lettering that can be read at arm's length.  Only noted where the method has a limit of its own for lettering."""
+def reading_distance(method: str, *, own: str | None = None, when: str = "", ask: bool = False) -> Rules:
+    """Lettering that can be read at arm's length.
+
+    Only noted where the method has a limit of its own for lettering; capitals under that `own` limit are left to it.
+    """
     cap, lower = "2.0 mm", "1.4 mm"
     return (
         Rule(
@@ -405,6 +408,8 @@ def reading_distance(method: str, *, ask: bool = False) -> Rules:
             measure=lettering.cap_or_equivalent,
             minimum=None if ask else cap,
             wanted_minimum=cap if ask else None,
+            only_to=own,
+            when=when,
             notes_only=not ask,
             says="In {what} capitals stand {measured} high; from {limit} on they are read at arm's length.",
             why="It can be made, but many people will have to hold it closer to read it.",
@@ -418,6 +423,7 @@ def reading_distance(method: str, *, ask: bool = False) -> Rules:
             measure=lettering.x_height,
             minimum=None if ask else lower,
             wanted_minimum=lower if ask else None,
+            when=when,
             notes_only=not ask,
             says="In {what} the small letters stand {measured} high; from {limit} on people read fluently.",
             why="Smaller letters slow every reader down at arm's length.",
@@ -686,11 +692,11 @@ def full_colour(method: str) -> Rules:
         Rule(
             id=f"{method}/special-inks",
             check="spot-colour",
-            title="Colours that process inks can print",
+            title="Colours that four-colour printing can make",
             measure=inks.metallic,
             wanted_maximum="0 colours",
-            says="Going by the name, {what} should be metallic, fluorescent or varnish, which process inks cannot print.",
-            why="Printed from process colours, metal looks grey or brown and fluorescent colours look dull.",
+            says="By its name {what} should be metallic, fluorescent or varnish, which four-colour printing cannot make.",
+            why="In four-colour printing metal looks grey or brown, and fluorescent colours look dull.",
             fix="Please confirm that a flat printed colour will do, or choose another method for it.",
             source="common practice",
         ),

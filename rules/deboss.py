@@ -63,7 +63,6 @@ RULES = (
         source="common practice",
     ),
     *common.lettering_recognised(ID),
-    *common.reading_distance(ID),
     Rule(
         id=f"{ID}/levels",
         check="colour-count",

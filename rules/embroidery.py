@@ -179,7 +179,7 @@ STITCHES = (
         wanted_maximum="12 colours",
         says="The art needs {measured}; the machine is threaded with up to {limit}.",
         why="Each colour takes a needle of its own, and more mean stopping to change threads.",
-        fix="Reduce the colours to {wanted}.",
+        fix="Reduce the art to {wanted}.",
         source="common practice",
     ),
 )
@@ -292,7 +292,7 @@ METHOD = Method(
         ),
         *STITCHES,
         *SIZE,
-        *common.usual_area(ID),
+        *common.usual_area(ID, unless="cap left-chest"),
         *MATERIALS,
         *common.distinct_inks(ID, "Each colour is a thread and a needle of its own"),
         *common.ink_match(

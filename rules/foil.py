@@ -74,7 +74,7 @@ RULES = (
         source="common practice",
     ),
     *common.lettering_recognised(ID),
-    *common.reading_distance(ID),
+    *common.reading_distance(ID, own="4.9 pt"),
     Rule(
         id=f"{ID}/foils",
         check="colour-count",
@@ -142,7 +142,7 @@ RULES = (
         title="Solid shapes instead of tints",
         measure=tone.tints,
         minimum="100 %",
-        says="A tint of {measured} is used of {what}.",
+        says="A tint of {measured} is used ({what}).",
         why="Foil is there or not; a tint cannot be made.",
         fix="Make it solid or leave it out.",
         source="common practice",

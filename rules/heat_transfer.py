@@ -63,7 +63,7 @@ PRINT = (
         source="common practice",
     ),
     *common.lettering_recognised(ID),
-    *common.reading_distance(ID),
+    *common.reading_distance(ID, own="4.2 pt"),
     Rule(
         id=f"{ID}/soft-edges",
         check="gradient",
@@ -81,7 +81,7 @@ CUT_FILM = (
     Rule(
         id=f"{ID}/cut-part-width",
         check="cut-shape",
-        title="Cut parts wide enough to weed",
+        title="Cut parts wide enough to free by hand",
         measure=cut.feature,
         minimum="1.0 mm",
         when="cut-film",
@@ -93,7 +93,7 @@ CUT_FILM = (
     Rule(
         id=f"{ID}/cut-letter-height",
         check="lettering-height",
-        title="Cut letters large enough to weed",
+        title="Cut letters large enough to free by hand",
         measure=lettering.shortest_letter,
         wanted_minimum="5 mm",
         when="cut-film",
@@ -105,7 +105,7 @@ CUT_FILM = (
     Rule(
         id=f"{ID}/cut-pieces",
         check="cut-shape",
-        title="Few enough pieces to weed",
+        title="Few enough pieces to free by hand",
         measure=cut.pieces,
         wanted_maximum="30 pieces",
         when="cut-film",

@@ -99,7 +99,7 @@ def tones(method: str) -> tuple[Rule, ...]:
             title="Solid shapes instead of tints",
             measure=tone.tints,
             wanted_minimum="100 %",
-            says="A tint of {measured} is used of {what}.",
+            says="A tint of {measured} is used ({what}).",
             why="Engraving is on or off, so a tint is turned into dots that can be seen.",
             fix="Make it solid or leave it out, or confirm that visible dots are acceptable.",
             source="common practice",

@@ -63,7 +63,7 @@ RULES = (
         source="from memory",
     ),
     *common.lettering_recognised(ID),
-    *common.reading_distance(ID),
+    *common.reading_distance(ID, own="1.2 mm"),
     Rule(
         id=f"{ID}/long-side",
         check="art-size",
@@ -97,7 +97,7 @@ RULES = (
         maximum="5 colours",
         says="The art needs {measured}; the press prints at most {limit}.",
         why="Each colour needs a plate of its own.",
-        fix="Reduce the colours to {wanted}, or choose UV printing.",
+        fix="Reduce the art to {wanted}, or choose UV printing.",
         source="common practice",
     ),
     *common.flat_colour(
@@ -112,7 +112,7 @@ RULES = (
         title="Full colours instead of tints",
         measure=tone.tints,
         wanted_minimum="100 %",
-        says="A tint of {measured} is used of {what}.",
+        says="A tint of {measured} is used ({what}).",
         why="A tint can only be printed as coarse dots.",
         fix="Use the full colour or an ink of its own, or confirm that visible dots are acceptable.",
         source="common practice",
@@ -120,7 +120,7 @@ RULES = (
     Rule(
         id=f"{ID}/widest-solid",
         check="solid-area",
-        title="No solid too wide for the doctor blade",
+        title="No solid too wide for the blade that wipes the plate",
         measure=strokes.widest,
         wanted_maximum="10 mm",
         says="{what} is {measured} across at its widest; above {limit} it may print patchy.",

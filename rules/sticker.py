@@ -108,7 +108,7 @@ PRINT = (
         source="common practice",
     ),
     *common.lettering_recognised(ID),
-    *common.reading_distance(ID),
+    *common.reading_distance(ID, own="3.5 pt"),
 )
 
 METHOD = Method(

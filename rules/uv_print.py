@@ -63,7 +63,7 @@ RULES = (
         source="common practice",
     ),
     *common.lettering_recognised(ID),
-    *common.reading_distance(ID),
+    *common.reading_distance(ID, own="4.2 pt"),
     Rule(
         id=f"{ID}/height-change",
         check="art-size",

@@ -62,7 +62,7 @@ RULES = (
         source="common practice",
     ),
     *common.lettering_recognised(ID),
-    *common.reading_distance(ID),
+    *common.reading_distance(ID, own="1.5 mm"),
     Rule(
         id=f"{ID}/colours",
         check="colour-count",
