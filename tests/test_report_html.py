@@ -9,14 +9,16 @@ import re
 from urllib.parse import unquote
 
 import lxml.html
+import msgspec
 import pytest
 import report_demo as demo
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from preflight import colour
+from preflight.quantity import plain
 from preflight.report import compare, html, index, marks
-from preflight.report.data import numbered
+from preflight.report.data import LONGEST, numbered
 
 EVERY = demo.reports()
 
@@ -122,6 +124,18 @@ def test_landmarks_headings_and_alternatives(pages, name):
     for table in tree.iter("table"):
         assert table.xpath("caption") and all(th.get("scope") for th in table.iter("th"))
     assert tree.xpath("//meta[@name='viewport']")
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.text(max_size=80))
+def test_any_words_come_out_as_words(words):
+    finding = msgspec.structs.replace(demo.SPECK, says=words, why=words, remedy="", where=())
+    report = demo.report(finding, file=words, job={"method": words, "customer": words})
+    tree, still = parsed(html.render(report, None)), parsed(html.render(demo.asking(), None))
+    assert {e.tag for e in tree.iter() if isinstance(e.tag, str)} <= {
+        e.tag for e in still.iter() if isinstance(e.tag, str)
+    }
+    assert "".join(tree.xpath("//ol//h3//text()")).replace("\u00a0", " ") == plain(words, LONGEST)
 
 
 def test_one_answer_then_numbered_findings_worst_first(pages):
