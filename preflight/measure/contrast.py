@@ -15,7 +15,7 @@ from preflight.artwork import Artwork, Box, Ink, Mark
 from preflight.measure import inks, measures, strokes
 from preflight.measure.letter_line import LIKELY, LetterLine
 from preflight.measure.lettering import lines
-from preflight.measure.rims import PRINTED, REACH_MM, Rim, rim
+from preflight.measure.rims import PRINTED, REACH_MM, Rim, grown, rim
 from preflight.measure.widths import ink_name
 from preflight.order import Order
 from preflight.quantity import plain
@@ -44,10 +44,15 @@ class _Seen:
 
 
 def _rim(art: Artwork, ink: Ink) -> Rim | None:
+    whole = inks.survey(art)
+
     def make() -> Rim | None:
-        whole = inks.survey(art)
-        others = {number: plate for number, plate in whole.plates.items() if number != ink.number}
+        neighbours = art.once("grown plates", make_all)
+        others = {number: plate for number, plate in neighbours.items() if number != ink.number}
         return rim(whole.plates[ink.number], others, whole.pixels_per_mm)
+
+    def make_all() -> dict[int, np.ndarray]:
+        return {number: grown(plate, whole.pixels_per_mm) for number, plate in whole.plates.items()}
 
     return art.once(("rim", ink.number), make)
 
@@ -235,7 +240,8 @@ def _around(art: Artwork, line: LetterLine, ground: str) -> tuple[float, int | s
     scale = min(LETTER_PIXELS / height, (LINE_PIXELS / area) ** 0.5)
     plates = {ink.number: art.coverage(ink, box, scale) for ink in art.inks if _printed_in(art, ink, box)}
     letters = _letters(line, plates, box, scale)
-    edge = rim(letters, {n: p for n, p in plates.items() if n != line.ink or line.knocked_out}, scale)
+    others = {n: grown(p, scale) for n, p in plates.items() if n != line.ink or line.knocked_out}
+    edge = rim(letters, others, scale)
     if edge is None:
         return None
     picture = art.picture(box, scale, ground)

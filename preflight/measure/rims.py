@@ -15,6 +15,8 @@ PRINTED = 64
 #: An ink this near (mm) is a neighbour although a sliver of ground shows between: a register gap is no edge
 #: to the eye.
 REACH_MM = 0.2
+#: Bare pixels added around, so that what ends at the art's edge has a rim.
+PAD = 3
 
 
 @dataclass(frozen=True)
@@ -53,28 +55,30 @@ class Rim:
         return tuple((x / k, y / k, (x + w) / k, (y + h) / k) for x, y, w, h in corners)
 
 
-def rim(plate: np.ndarray, others: Mapping[int, np.ndarray], pixels_per_mm: float) -> Rim | None:
-    """The rim of what a plate covers (uint8 coverage), among other plates of the same size; None if it covers nothing."""
+def grown(plate: np.ndarray, pixels_per_mm: float) -> np.ndarray:
+    """A plate (uint8 coverage) as a neighbour is looked for: padded, and widened by its reach."""
+    side = 2 * max(1, round(REACH_MM * pixels_per_mm)) + 1
+    return cv2.dilate(_padded(plate), cv2.getStructuringElement(cv2.MORPH_RECT, (side, side)))
+
+
+def rim(plate: np.ndarray, neighbours: Mapping[int, np.ndarray], pixels_per_mm: float) -> Rim | None:
+    """The rim of what a plate covers (uint8 coverage), among `grown` plates; None if it covers nothing."""
     most = int(plate.max(initial=0))
     if most == 0:
         return None
-    reach = max(1, round(REACH_MM * pixels_per_mm))
-    pad = 3
-    shape = _padded((plate >= min(96, most)).astype(np.uint8) * 255, pad)
+    shape = _padded((plate >= min(96, most)).astype(np.uint8) * 255)
     square = cv2.getStructuringElement
     near = cv2.dilate(shape, square(cv2.MORPH_RECT, (3, 3)))
     ring = cv2.dilate(shape, square(cv2.MORPH_RECT, (5, 5))) & ~near
     at = np.flatnonzero(ring)
     owner = np.full(len(at), -1, np.int32)
     strongest = np.full(len(at), PRINTED - 1, np.uint8)
-    around = square(cv2.MORPH_RECT, (2 * reach + 1, 2 * reach + 1))
-    for number, other in others.items():
-        if int(other.max(initial=0)) >= PRINTED:
-            there = cv2.dilate(_padded(other, pad), around).ravel()[at]
-            stronger = there > strongest
-            owner[stronger], strongest[stronger] = number, there[stronger]
-    return Rim(shape, at, owner, pad, pixels_per_mm) if len(at) else None
+    for number, neighbour in neighbours.items():
+        there = neighbour.ravel()[at]
+        stronger = there > strongest
+        owner[stronger], strongest[stronger] = number, there[stronger]
+    return Rim(shape, at, owner, PAD, pixels_per_mm) if len(at) else None
 
 
-def _padded(plate: np.ndarray, pad: int) -> np.ndarray:
-    return cv2.copyMakeBorder(plate, pad, pad, pad, pad, cv2.BORDER_CONSTANT, value=0)
+def _padded(plate: np.ndarray) -> np.ndarray:
+    return cv2.copyMakeBorder(plate, PAD, PAD, PAD, PAD, cv2.BORDER_CONSTANT, value=0)
