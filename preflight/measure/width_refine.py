@@ -1,0 +1,112 @@
+"""A second, finer measurement of the few things that are reported; and spots too large for the first one."""
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+
+from preflight.artwork import Artwork
+from preflight.measure.width_coarse import BANDS, STEP, look
+from preflight.measure.width_ridge import narrow_quantile, widths_near
+from preflight.measure.width_scan import SPOT_BANDS, Narrow
+from preflight.measure.width_sheet import sheets
+from preflight.measure.width_source import Window, finest_resolution, render
+from preflight.measure.width_spots import spots
+
+#: How much finer.
+FINER = 3
+#: The window round the narrowest place reaches this many widths and pixels, and ridge points count within so many.
+REACH, MARGIN, NEAR = 1.6, 14, 0.9
+#: Pixels across a large spot when it is measured, and how many of one ink are.
+SPOT_PIXELS, MOST_SPOTS = 80, 40
+
+
+def refine(art: Artwork, things: Sequence[Narrow]) -> None:
+    """Measure lines and gaps again at their narrowest places; changes their `width` in place, once."""
+    by_density: dict[float, list[Narrow]] = {}
+    for one in things:
+        if not one.final:
+            by_density.setdefault(one.density, []).append(one)
+    for first_density, members in by_density.items():
+        density = finest_resolution(art, first_density * FINER)
+        windows = []
+        for one in members:
+            half = round(REACH * one.width * density) + MARGIN
+            x, y = (round(v * density) for v in one.place)
+            windows.append(Window(x - half, y - half, 2 * half, 2 * half))
+        for sheet in sheets(windows):
+            cover = np.zeros((sheet.height, sheet.width), np.uint8)
+            valid = np.full((sheet.height, sheet.width), -1, np.int32)
+            for number, left, top in sheet.places:
+                one, window = members[number], windows[number]
+                ink = None if one.kind == "between" else one.inks[0]
+                grey = render(art, ink, window, density)
+                inside = np.s_[top : top + window.height, left : left + window.width]
+                cover[inside] = grey if one.kind == "line" else cv2.bitwise_not(grey)
+                reach = round(NEAR * one.width * density) + 3
+                middle = window.width // 2
+                inside = np.s_[
+                    top + middle - reach : top + middle + reach, left + middle - reach : left + middle + reach
+                ]
+                valid[inside] = number
+            expected = np.array([one.width * density for one in members])
+            x, y, widths, lengths = widths_near(cover, valid, expected)
+            owner = valid[y, x]
+            for number, _, _ in sheet.places:
+                own = owner == number
+                if own.any():
+                    members[number].width = narrow_quantile(widths[own], lengths[own]) / density
+        for one in members:
+            one.final = True
+
+
+def larger_spots(art: Artwork, kind: str) -> list[Narrow]:
+    """Specks or holes too large for the scans, found in the small picture of each ink."""
+    return art.once(("widths.larger", kind), lambda: _larger_spots(art, kind))
+
+
+def _larger_spots(art: Artwork, kind: str) -> list[Narrow]:
+    coarse = look(art)
+    density = coarse.density / STEP
+    least, most = BANDS[SPOT_BANDS].low, BANDS[-1].high
+    found = []
+    for ink in art.inks:
+        level = coarse.levels[ink.number][0]
+        if kind == "hole":
+            level = cv2.bitwise_not(level)
+        rough = sorted(spots(level, 0.9 * least * density, 1.1 * most * density), key=lambda spot: spot.size)
+        for spot in rough[:MOST_SPOTS]:
+            x0, y0, x1, y1 = (v / density - coarse.origin(1) for v in spot.box)
+            fine = finest_resolution(art, SPOT_PIXELS / max(x1 - x0, y1 - y0))
+            window = Window(
+                int(x0 * fine) - MARGIN, int(y0 * fine) - MARGIN,
+                int((x1 - x0) * fine) + 2 * MARGIN, int((y1 - y0) * fine) + 2 * MARGIN,
+            )  # fmt: skip
+            cover = render(art, ink.number, window, fine)
+            if kind == "hole":
+                cover = cv2.bitwise_not(cover)
+            inside = [s for s in spots(cover, 0, 1e6) if s.box[0] > 0 and s.box[1] > 0]
+            if not inside:
+                continue
+            best = max(inside, key=lambda s: s.diameter)
+            size = best.size / fine
+            if least <= size < most:
+                a, b, c, d = best.box
+                box = (
+                    (window.x + a) / fine, (window.y + b) / fine, (window.x + c) / fine, (window.y + d) / fine,
+                )  # fmt: skip
+                middle = np.array([[(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]])
+                found.append(
+                    Narrow(
+                        kind,
+                        (ink.number,),
+                        size,
+                        best.diameter / fine,
+                        best.long_side / fine,
+                        box,
+                        middle,
+                        0.0,
+                        size / 2,
+                    )
+                )
+    return found
