@@ -132,6 +132,20 @@ def test_chart_matches():
     assert reading.facts["chart_entry"] == "kite-red" and reading.value > 5
 
 
+def test_threads_are_held_against_thread_charts():
+    thread = charts.parsed("name,hex\nBuoy,#c00000\n", "threads", kind="thread")
+    ink = charts.parsed("name,hex\nKite,#c8102e\n", "inks", kind="ink")
+
+    def entries(method):
+        order = Order(method=method, charts=(thread, ink))
+        return {reading.facts["chart_entry"] for reading in inks.unmatched(badge().art(), order)}
+
+    assert entries("embroidery") == {"Buoy"}
+    assert entries("screen-print") == entries("") == {"Kite"}
+    both = Order(method="embroidery", colours=("Kite",), charts=(thread, ink))
+    assert inks.reference("Kite", both) == colour.lab_of("#c8102e")  # named from another chart
+
+
 def named(*words, ground=None, art=None, shelf=()):
     return inks.named_distance(art or badge().art(), Order(colours=words, ground=ground, charts=shelf))
 

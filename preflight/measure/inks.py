@@ -14,7 +14,7 @@ import numpy as np
 
 from preflight import charts, colour
 from preflight.artwork import Artwork, Box, Ink, Lab
-from preflight.charts import Chart, Match
+from preflight.charts import Chart, Entry, Match
 from preflight.measure import measures
 from preflight.order import Order
 from preflight.quantity import plain
@@ -226,9 +226,15 @@ def is_white(ink: Ink) -> bool:
 # ---------------------------------------------------------------------------------------
 
 
+def fitting(order: Order) -> tuple[Chart, ...]:
+    """The shop's charts of what the method lays down: thread where it sews, else ink; those of no kind fit both."""
+    kind = "thread" if order.method == "embroidery" else "ink"
+    return tuple(chart for chart in order.charts if chart.kind in ("", kind))
+
+
 def chart_match(ink: Ink, order: Order) -> Match | None:
     """The chart entry an ink is called after, else the nearest one; None without a chart."""
-    shelf: tuple[Chart, ...] = getattr(order, "charts", ())
+    shelf = fitting(order)
     named = charts.entry_named(ink.name, shelf) if ink.kind == "spot" else None
     if named:
         chart, entry = named
@@ -292,17 +298,21 @@ _FAMILY = {"navy": "blue", "gold": "yellow", "turquoise": "teal", "magenta": "pi
 
 def reference(words: str, order: Order) -> Lab | None:
     """Lab (D50) of a colour the client named: a chart entry, a CSS colour name or #rrggbb; None for other words."""
-    entry = charts.entry_named(words, getattr(order, "charts", ()))
+    entry = _entry(words, order)
     if entry:
-        return entry[1].lab
+        return entry.lab
     shade = colour.named(words)
     return colour.lab_of(shade) if shade else None
 
 
 def _is_plain_word(words: str, order: Order) -> bool:
-    return bool(_PLAIN_WORD.fullmatch(words.strip().lower())) and not charts.entry_named(
-        words, getattr(order, "charts", ())
-    )
+    return bool(_PLAIN_WORD.fullmatch(words.strip().lower())) and _entry(words, order) is None
+
+
+def _entry(words: str, order: Order) -> Entry | None:
+    """The chart entry of that name: in the charts that fit the method, else in any."""
+    found = charts.entry_named(words, (*fitting(order), *order.charts))
+    return found[1] if found else None
 
 
 def _answers(words: str, lab: Lab, inks: list[Ink]) -> bool:
