@@ -17,7 +17,7 @@ def gaps(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[Rea
 
     Shapes in the colour of the ground make gaps.  Where none is narrower the narrowest gap there is.
     """
-    yield from readings(art, ("gap",), WIDEST if up_to is None else up_to, "gap")
+    yield from readings(art, ("gap",), WIDEST if up_to is None else up_to, "gap", True)
 
 
 @measures("mm")

@@ -35,7 +35,7 @@ def lines(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[Re
 
     Strokes of no width or under 0.1 mm count with their pen.  Where none is thinner the finest line there is.
     """
-    yield from readings(art, ("line",), WIDEST if up_to is None else up_to, "line")
+    yield from readings(art, ("line",), WIDEST if up_to is None else up_to, "line", True)
 
 
 @measures("mm")

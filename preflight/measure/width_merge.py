@@ -60,4 +60,5 @@ def _joined(pieces: list[Narrow]) -> Narrow:
         float(np.average([one.typical for one in pieces], weights=[one.length + 1e-9 for one in pieces])),
         max(longest, sum(one.own_length for one in pieces)),
         union([one.box for one in pieces]), np.concatenate([one.points for one in pieces]), 0.0, thinnest.reach,
+        thinnest.place, thinnest.density, thinnest.final,
     )  # fmt: skip

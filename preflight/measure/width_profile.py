@@ -4,21 +4,22 @@ The direction along the ridge comes from the second moments of the ridge's own p
 coverage integrated across it.  That is exact for straight edges, however they lie to the pixels.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
 #: Pixels round a point whose ridge gives the direction: least, most, and as a multiple of the width.
-LEAST_REACH, MOST_REACH, REACH = 4, 10, 1.0
+LEAST_REACH, MOST_REACH, REACH = 4, 8, 0.8
 #: Pixels beyond the half width that the integral reaches, for the grey fringe and the distance map's own error.
 FRINGE = 3.0
 #: Beyond this many pixels from the middle coverage may only fall, so that a neighbour is not counted in.
 CLAMP_FROM = 1.0
-#: Steps of the integral, pixels, and the width from which the coarser will do.
-STEP, COARSE_STEP, COARSE_FROM = 0.125, 0.25, 8.0
-#: Half widths of the integral are rounded up to these, so that many points go through OpenCV together.
-_LENGTHS = np.array([5.0, 8.0, 12.0, 20.0, 36.0, 70.0, 140.0])
+#: Steps of the integral, pixels, and the half width from which the coarser will do.
+STEP, COARSE_STEP, COARSE_FROM = 0.125, 0.25, 6
+#: Rows OpenCV remaps at once.
+MOST_ROWS = 30_000
 
 
 @dataclass(slots=True)
@@ -44,17 +45,20 @@ def measure(
     """
     normal, length = _directions(labels, x, y, near)
     width = np.empty(len(x))
-    step_of = np.where(near > COARSE_FROM, COARSE_STEP, STEP)
-    group = np.searchsorted(_LENGTHS, near / 2 + FRINGE)
-    for number in np.unique(group):
-        for step in (STEP, COARSE_STEP):
-            members = np.flatnonzero((group == number) & (step_of == step))
-            if len(members):
-                half = _LENGTHS[min(number, len(_LENGTHS) - 1)]
-                width[members] = _integrals(
-                    cover, x[members], y[members], normal[members], near[members] / 2 + FRINGE, half, step
-                )
+    half = np.ceil(near / 2 + FRINGE).astype(int)
+    for number, members in _groups(half):
+        step = COARSE_STEP if number > COARSE_FROM else STEP
+        width[members] = _integrals(cover, x[members], y[members], normal[members], number, step)
     return Profiles(width, normal, length)
+
+
+def _groups(key: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
+    """(value, places) of each value of a small whole number."""
+    counts = np.bincount(key)
+    order = np.argsort(key, kind="stable")
+    stop = np.cumsum(counts)
+    for number in np.flatnonzero(counts):
+        yield int(number), order[stop[number] - counts[number] : stop[number]]
 
 
 def _directions(
@@ -66,14 +70,13 @@ def _directions(
     flat, stride = framed.ravel(), framed.shape[1]
     at = (y.astype(np.int64) + MOST_REACH) * stride + x + MOST_REACH
     normal, length = np.empty((len(x), 2)), np.empty(len(x))
-    for reach in np.unique(reach_of):
-        members = np.flatnonzero(reach_of == reach)
+    for reach, members in _groups(reach_of):
         dy, dx = np.mgrid[-reach : reach + 1, -reach : reach + 1]
         inside = dx * dx + dy * dy <= reach * reach
         dx, dy = dx[inside], dy[inside]
         own = flat[at[members][:, None] + (dy * stride + dx)[None, :]] == flat[at[members]][:, None]
         basis = np.stack([np.ones(len(dx)), dx, dy, dx * dx, dx * dy, dy * dy], axis=1).astype(np.float32)
-        sums = own.astype(np.float32) @ basis
+        sums = cv2.gemm(own.astype(np.float32), basis, 1.0, None, 0.0)  # numpy would start threads for it
         count, mx, my, xx, xy, yy = sums.T.astype(np.float64)
         mx, my = mx / count, my / count
         xx, xy, yy = xx / count - mx * mx, xy / count - mx * my, yy / count - my * my
@@ -87,28 +90,21 @@ def _directions(
 
 
 def _integrals(
-    cover: np.ndarray,
-    x: np.ndarray,
-    y: np.ndarray,
-    normal: np.ndarray,
-    reach: np.ndarray,
-    half: float,
-    step: float,
+    cover: np.ndarray, x: np.ndarray, y: np.ndarray, normal: np.ndarray, half: float, step: float
 ) -> np.ndarray:
-    """Coverage summed along each normal, from the middle out, never rising again."""
+    """Coverage summed along each normal, from the middle out to `half` pixels, never rising again."""
     along = np.arange(0, half + step / 2, step, dtype=np.float32)
     clamp = int(CLAMP_FROM / step)
     total = np.zeros(len(x))
-    within = along[None, :] <= reach[:, None]
-    middle: np.ndarray | float = 0.0
-    for sign in (1.0, -1.0):
-        map_x = (x[:, None] + (sign * normal[:, :1]) * along).astype(np.float32)
-        map_y = (y[:, None] + (sign * normal[:, 1:]) * along).astype(np.float32)
+    x32, y32, normal32 = x.astype(np.float32), y.astype(np.float32), normal.astype(np.float32)
+    for sign in (1, -1):
+        map_x = x32[:, None] + normal32[:, :1] * (sign * along)
+        map_y = y32[:, None] + normal32[:, 1:] * (sign * along)
         value = _sampled(cover, map_x, map_y)
-        value[:, clamp:] = np.minimum.accumulate(value[:, clamp:], axis=1)
-        middle = value[:, 0]
-        total += (value * within).sum(axis=1)
-    return (total - middle) * step / 255
+        np.minimum.accumulate(value[:, clamp:], axis=1, out=value[:, clamp:])
+        total += value.sum(axis=1, dtype=np.uint32)
+    # the middle was counted on both sides
+    return (total - value[:, 0]) * step / 255
 
 
 def _sampled(cover: np.ndarray, map_x: np.ndarray, map_y: np.ndarray) -> np.ndarray:
@@ -116,11 +112,11 @@ def _sampled(cover: np.ndarray, map_x: np.ndarray, map_y: np.ndarray) -> np.ndar
     parts = [
         cv2.remap(
             cover,
-            map_x[i : i + 30_000],
-            map_y[i : i + 30_000],
+            map_x[i : i + MOST_ROWS],
+            map_y[i : i + MOST_ROWS],
             cv2.INTER_LINEAR,
             borderMode=cv2.BORDER_REPLICATE,
         )
-        for i in range(0, len(map_x), 30_000)
+        for i in range(0, len(map_x), MOST_ROWS)
     ]
-    return np.concatenate(parts).astype(np.float32)
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)

@@ -34,6 +34,10 @@ SPACING, LEAST_POINTS, MOST_POINTS = 8, 24, 160
 #: A point whose width is larger than twice its distance to the edge, by so many pixels and this part of it, is not on a
 #: middle line: the distance map is good to about one pixel.
 OFF_MIDDLE = (1.6, 0.05)
+#: Measured again, a width may differ by this part: what differs more is something else nearby.
+UNLIKE = 0.2
+#: A stretch of so many widths is a line even if it lies in several pieces.
+LONG = 40
 #: The reported width: so much of a stretch's length is narrower, which leaves out the noise of single points.
 NARROWEST = 0.1
 _SQUARE = np.ones((3, 3), np.uint8)
@@ -117,7 +121,7 @@ def stretches(
         for ridge_number, width in zip(*found, strict=True):
             if ridge_number not in narrowest or width < narrowest[ridge_number][0]:
                 narrowest[ridge_number] = (width, width * growth + slack + uneven)
-    starts = dict(zip(*np.unique(label, return_index=True), strict=True))
+    starts = np.searchsorted(label, np.arange(count + 1), side="left")
     stops = np.searchsorted(label, np.arange(count + 1), side="right")
     first_sample = np.searchsorted(sampled, np.arange(count + 1), side="left")
     last_sample = np.searchsorted(sampled, np.arange(count + 1), side="right")
@@ -139,6 +143,41 @@ def stretches(
         if stretch is not None:
             result.append(stretch)
     return Ridges(result, rough[left_out])
+
+
+def widths_near(
+    cover: np.ndarray, valid: np.ndarray, expected: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Widths at all ridge points where `valid` allows, as (columns, rows, widths, shares of the length).
+
+    Args:
+        cover: uint8 coverage.
+        valid: int32, the number of the place a pixel belongs to, −1 for none.
+        expected: width of each place, pixels; ridges much thinner or wider than that are left out.
+    """
+    shape = cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1]
+    distance = cv2.distanceTransform(shape, cv2.DIST_L2, 5)
+    ridge = _ridge(shape, distance, float(expected.max()) * (1 + UNLIKE))
+    ridge[valid < 0] = 0
+    points = cv2.findNonZero(ridge)
+    if points is None:
+        return np.empty(0, int), np.empty(0, int), np.empty(0), np.empty(0)
+    x, y = points.reshape(-1, 2).T
+    near = 2 * distance[y, x].astype(np.float64) - 0.5
+    wanted = expected[valid[y, x]]
+    like = np.abs(near - wanted) <= UNLIKE * wanted + 1.0
+    x, y, near = x[like], y[like], near[like]
+    _, labels = cv2.connectedComponents(ridge, connectivity=8)
+    profiles = width_profile.measure(cover, labels, x, y, near)
+    middle = profiles.width <= near + OFF_MIDDLE[0] + OFF_MIDDLE[1] * near
+    return x[middle], y[middle], profiles.width[middle], profiles.length[middle]
+
+
+def narrow_quantile(widths: np.ndarray, lengths: np.ndarray) -> float:
+    """The width that NARROWEST of the length stays under."""
+    order = np.argsort(widths, kind="stable")
+    share = np.cumsum(lengths[order])
+    return float(widths[order][np.searchsorted(share, NARROWEST * share[-1])])
 
 
 def _ridge(shape: np.ndarray, distance: np.ndarray, limit: float) -> np.ndarray:
@@ -194,8 +233,11 @@ def _narrowest(
     total = summed[stop] - summed[:-1]
     good = (total >= widths * np.maximum(width, 1.0)) & (total >= shortest) & (width < limit)
     at = np.flatnonzero(good)
-    numbers, first = np.unique(label[at], return_index=True)
-    return numbers, width[at[first]]
+    if not len(at):
+        return np.empty(0, int), np.empty(0)
+    numbers = label[at]
+    first = np.concatenate([[True], numbers[1:] != numbers[:-1]])
+    return numbers[first], width[at[first]]
 
 
 def _sample(label: np.ndarray, near: np.ndarray, rough: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -228,7 +270,7 @@ def _in_one_piece(
     chosen = (width >= low) & (width <= high)
     total = float(length[chosen].sum())
     narrow = near <= high + 1.5
-    if not narrow.all():
+    if total < LONG * high and not narrow.all():
         left, top = int(x.min()), int(y.min())
         mask = np.zeros((int(y.max()) - top + 3, int(x.max()) - left + 3), np.uint8)
         mask[y[narrow] - top + 1, x[narrow] - left + 1] = 255

@@ -39,6 +39,10 @@ UNEVEN_BITMAP = 0.5
 SOME_POINTS, SPACING_REACH = 24, 5.0
 #: Thinner than so many pixels a run is broken up by the grid and is always looked at closer, at its narrowest place.
 BROKEN_UNDER, CLOSER_PLACE = 2.2, 40
+#: Bands whose specks and holes are taken here; larger ones are few and are found in the small picture.
+SPOT_BANDS = 2
+#: Bands overlap by these factors, so that a width at their border is in one of them whatever its error.
+BELOW, ABOVE = 0.96, 1.03
 #: Pixels beyond either side of a gap where the ink is looked up.
 BESIDE = 2.0
 
@@ -54,6 +58,9 @@ class Narrow:
         points: (n, 2) along its middle.
         own_length: the part of the length that no neighbouring window has seen too.
         reach: how near a point of another piece of the same line would be.
+        place: where it is narrowest.
+        density: pixels a mm it was measured at.
+        final: no finer measurement would change it.
     """
 
     kind: str
@@ -65,6 +72,9 @@ class Narrow:
     points: np.ndarray
     own_length: float = 0.0
     reach: float = 0.0
+    place: tuple[float, float] = (0.0, 0.0)
+    density: float = 0.0
+    final: bool = True
 
 
 @dataclass(slots=True)
@@ -185,7 +195,7 @@ class _Scanner:
                         cover[top : top + window.height, left : left + window.width] = (
                             covers[n] if kind == "line" else cv2.bitwise_not(covers[n])
                         )
-                limit = high * density
+                limit = ABOVE * high * density
                 if closer:
                     limit = min(limit, (CLOSER_UNDER + 3) * CLOSER_FACTOR)
                 ridges = stretches(cover, valid, limit, self.uneven * (density / self.density), closer)
@@ -196,14 +206,14 @@ class _Scanner:
                     stretch.x -= places[n][0]
                     stretch.y -= places[n][1]
                     self._take(jobs[n], stretch, kind, density, closer)
-                if not closer:
+                if not closer and self.band < SPOT_BANDS:
                     self._take_spots(jobs, sheet, cover, owners, places, kind, density)
 
     def _take_spots(
         self, jobs: Sequence[_Job], sheet: Sheet, cover: np.ndarray, owners: np.ndarray,
         places: dict[int, tuple[int, int]], kind: str, density: float,
     ) -> None:  # fmt: skip
-        for spot in spots(cover, self.limits.high * density):
+        for spot in spots(cover, self.limits.low * density, self.limits.high * density):
             n = int(owners[int(spot.y) // CELL, int(spot.x) // CELL])
             if n < 0 or (ink := jobs[n].ink) is None:
                 continue
@@ -212,8 +222,6 @@ class _Scanner:
             if x0 <= left or y0 <= top or x1 >= left + window.width or y1 >= top + window.height:
                 continue  # cut by the window: it is larger than it looks
             size = spot.size / density
-            if not self.limits.low <= size < self.limits.high:
-                continue
             dx, dy = window.x - left, window.y - top
             box = ((x0 + dx) / density, (y0 + dy) / density, (x1 + dx) / density, (y1 + dy) / density)
             middle = np.array([[(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]])
@@ -227,7 +235,7 @@ class _Scanner:
     def _take(self, job: _Job, stretch: Stretch, kind: str, density: float, closer: bool) -> None:
         """Keep a stretch, have it looked at closer, or let it go."""
         width, length = stretch.width / density, stretch.length / density
-        if width < 0.96 * self.limits.low or width >= self.limits.high:
+        if not BELOW * self.limits.low <= width < ABOVE * self.limits.high:
             return
         thin = stretch.width < CLOSER_UNDER
         if closer and thin and stretch.length < CLOSER_LENGTH * stretch.width:
@@ -251,9 +259,14 @@ class _Scanner:
         box = (float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half)
         points, own = self._points(job, stretch, x, y, density)
         reach = SPACING_REACH / self.density
+        at = int(np.abs(stretch.widths - stretch.width).argmin())
+        place = (float(x[at]), float(y[at]))
+        final = self.band == 0
         self.result.found.append(
-            Narrow(kind, inks, width, stretch.typical / density, length, box, points, own, reach)
-        )
+            Narrow(
+                kind, inks, width, stretch.typical / density, length, box, points, own, reach, place, density, final
+            )
+        )  # fmt: skip
 
     def _points(
         self, job: _Job, stretch: Stretch, x: np.ndarray, y: np.ndarray, density: float

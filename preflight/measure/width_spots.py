@@ -12,6 +12,8 @@ LONGEST = 3.2
 COMPANY = 2.0
 #: How much larger that one has to be.
 LARGER = 1.5
+#: A shape of some size has at least this part of the area of that size squared (a disc has 0.79 of it).
+SMALLEST_SHARE = 0.5
 #: Spots measured in one picture; of a crowd the smallest are taken.
 MOST_SPOTS = 2000
 
@@ -33,32 +35,41 @@ class Spot:
         return min(self.diameter, self.short_side)
 
 
-def spots(cover: np.ndarray, limit: float) -> list[Spot]:
-    """Shapes smaller than `limit` that keep no company."""
+def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:
+    """Shapes of a size from `least` up to `limit` that keep no company."""
     shape = cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1]
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(shape, connectivity=8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(shape, connectivity=8, ltype=cv2.CV_32S)
     if count < 2:
         return []
-    width, height, area = stats[:, 2], stats[:, 3], stats[:, 4]
-    long_side = np.maximum(width, height)
-    small = (long_side < LONGEST * limit) & (area < LONGEST * limit * limit)
+    area = stats[:, 4]
+    small = np.maximum(stats[:, 2], stats[:, 3]) < LONGEST * limit
+    small &= (area < LONGEST * limit * limit) & (area >= SMALLEST_SHARE * least * least)
     small[0] = False
     found = []
     for number in np.flatnonzero(small)[np.argsort(area[small], kind="stable")][:MOST_SPOTS]:
-        if _in_company(labels, stats, int(number)):
-            continue
         spot = _spot(cover, labels, stats[number], int(number))
-        if spot.size < limit and spot.long_side <= LONGEST * spot.short_side:
-            found.append(spot)
+        if least <= spot.size < limit and spot.long_side <= LONGEST * spot.short_side:
+            if not _in_company(labels, stats, int(number)):
+                found.append(spot)
     return found
 
 
 def _in_company(labels: np.ndarray, stats: np.ndarray, number: int) -> bool:
+    """Is a larger shape near?"""
     left, top, width, height, area = (int(v) for v in stats[number])
     reach = int(COMPANY * max(width, height)) + 1
-    around = labels[max(0, top - reach) : top + height + reach, max(0, left - reach) : left + width + reach]
-    others = np.unique(around)
-    return any(o not in (0, number) and stats[o, 4] > LARGER * area for o in others)
+    x0, y0, x1, y1 = max(0, left - reach), max(0, top - reach), left + width + reach, top + height + reach
+    meets = (
+        (stats[:, 0] < x1)
+        & (stats[:, 0] + stats[:, 2] > x0)
+        & (stats[:, 1] < y1)
+        & (stats[:, 1] + stats[:, 3] > y0)
+    )
+    meets &= stats[:, 4] > LARGER * area
+    meets[0] = False
+    if not meets.any():
+        return False
+    return bool(meets[labels[y0:y1, x0:x1]].any())  # a box may meet what the shape itself does not
 
 
 def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) -> Spot:

@@ -7,13 +7,16 @@ from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS
 from preflight.measure.width_merge import merged
 from preflight.measure.width_pens import thin_strokes, without_thin_strokes
-from preflight.measure.width_scan import Narrow, scan
+from preflight.measure.width_refine import larger_spots, refine
+from preflight.measure.width_scan import SPOT_BANDS, Narrow, scan
 from preflight.measure.width_source import all_tone, margin_of, tone_boxes
 from preflight.quantity import plain
 from preflight.reading import Reading
 
 #: So many places are reported one by one; the first says how many more there are.
 MOST_READINGS = 400
+#: So many of the thinnest are measured again, finer, where the first measurement may be wrong by so many pixels.
+MOST_REFINED, UNSURE_PIXELS = 400, 0.3
 WIDEST = BANDS[-1].high
 
 
@@ -29,13 +32,18 @@ def found(art: Artwork, kinds: Sequence[str], up_to: float) -> Found:
     """All narrow things of these kinds thinner than `up_to` mm."""
     last = next((i for i, band in enumerate(BANDS) if up_to <= band.high), len(BANDS) - 1)
     whole = art.once(("widths.found", tuple(kinds), last), lambda: _found(art, kinds, last))
-    return Found(tuple(one for one in whole.things if one.width < up_to), whole.unseen)
+    in_question = [one for one in whole.things if one.width < up_to + UNSURE_PIXELS / max(one.density, 1.0)]
+    refine(art, sorted(in_question, key=lambda one: one.width)[:MOST_REFINED])
+    things = sorted((one for one in in_question if one.width < up_to), key=lambda one: (one.width, one.box))
+    return Found(tuple(things), whole.unseen)
 
 
 def _found(art: Artwork, kinds: Sequence[str], last: int) -> Found:
     scans = [scan(art, band) for band in range(last + 1)]
     pens = [pen for pen in thin_strokes(art) if pen.kind in kinds]
     things = [one for result in scans for one in result.found if one.kind in kinds]
+    if last >= SPOT_BANDS:
+        things += [spot for kind in ("speck", "hole") if kind in kinds for spot in larger_spots(art, kind)]
     unseen = sum(result.unseen for result in scans)
     return Found(tuple(merged([*pens, *without_thin_strokes(things, pens)])), unseen)
 
@@ -49,10 +57,13 @@ def least(art: Artwork, kinds: Sequence[str]) -> Narrow | None:
     return None
 
 
-def readings(art: Artwork, kinds: Sequence[str], up_to: float, noun: str) -> Iterator[Reading]:
+def readings(
+    art: Artwork, kinds: Sequence[str], up_to: float, noun: str, else_narrowest: bool = False
+) -> Iterator[Reading]:
     """One Reading a narrow thing; of a crowd the thinnest, and how many more.
 
-    Where nothing is narrower than `up_to` the narrowest there is, so that a report can say how far off the limit is.
+    With `else_narrowest`, where nothing is narrower than `up_to` the narrowest there is: so a report can say how far
+    off the limit it is.
     """
     tone = all_tone(art)
     if tone:
@@ -67,7 +78,7 @@ def readings(art: Artwork, kinds: Sequence[str], up_to: float, noun: str) -> Ite
         )  # fmt: skip
         return
     if not things:
-        one = least(art, kinds)
+        one = least(art, kinds) if else_narrowest else None
         if one is not None:
             yield reading_of(art, one, noun)
         return
