@@ -51,6 +51,8 @@ class Rule:
             looks as far as the limit; for the size window.
         exact: the limit is a machine's, no tolerance is given (counts never get any).
         notes_only: whatever is past the limit is only noted.
+        tone_is_fine: a measurement that could not be taken is only noted, because art without lines (a photograph) is
+            nothing out of the ordinary for this method.
         when, unless: words of the order's tags, parted by spaces: it applies when all of `when` are there and none of
             `unless`.
         says: the finding in one sentence with the number: may hold {measured}; {limit}, the limit it is past; {wanted}, the
@@ -74,6 +76,7 @@ class Rule:
     least: Callable[[Artwork], Reading | None] | None = None
     exact: bool = False
     notes_only: bool = False
+    tone_is_fine: bool = False
     when: str = ""
     unless: str = ""
     says: str
@@ -211,7 +214,7 @@ class Rule:
             rule=self.id,
             check=Check(self.check),
             severity=severity,
-            measured=rounded(worst.value or 0.0, self.unit),
+            measured=rounded(float(worst.value or 0.0), self.unit),
             limit=limit,
             unit=self.unit,
             where=tuple(Place(page=art.page, box_mm=_round(box)) for box in boxes[:MOST_PLACES]),
@@ -224,21 +227,25 @@ class Rule:
 
     def not_measured(self, reason: str) -> Finding:
         """The finding of a rule whose measurement could not be taken: a person has to look."""
+        only_noted = self.notes_only or self.tone_is_fine
         return Finding(
             rule=self.id,
             check=Check(self.check),
-            severity=Severity.QUERY,
+            severity=Severity.NOTE if only_noted else Severity.QUERY,
             unit=self.unit,
             says=f"“{self.title}” could not be checked: {reason}",
             why="What was not looked at has not passed.",
-            remedy="We will look at this by eye before going on.",
+            remedy="Nothing needs to be done."
+            if only_noted
+            else "We will look at this by eye before going on.",
             source="our default",
         )
 
     def broke(self) -> tuple[Finding, Checked]:
-        """The same when the measurement itself failed."""
+        """The same when the measurement itself failed: then somebody always looks."""
         reason = "the measurement failed on this file."
-        return self.not_measured(reason), self._checked(Outcome.NOT_MEASURED, reason=reason)
+        finding = replace(self, notes_only=False, tone_is_fine=False).not_measured(reason)
+        return finding, self._checked(Outcome.NOT_MEASURED, reason=reason)
 
     def _checked(
         self, outcome: Outcome, measured: float | None = None, limit: float | None = None, reason: str = ""
@@ -249,7 +256,7 @@ class Rule:
             rule=self.id,
             title=self.title,
             outcome=outcome,
-            measured=None if measured is None else rounded(measured, self.unit),
+            measured=None if measured is None else rounded(float(measured), self.unit),
             limit=limit,
             unit=self.unit,
             reason=reason,
@@ -323,7 +330,10 @@ def _said(text: str | None) -> _Said:
 
 
 def _round(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
-    return (round(box[0], 2), round(box[1], 2), round(box[2], 2), round(box[3], 2))
+    x0, y0, x1, y1 = (
+        round(float(side), 2) for side in box
+    )  # plain numbers, whatever the measurement reckons in
+    return (x0, y0, x1, y1)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -44,7 +44,7 @@ def measured(art: Artwork, order: Order, method: Method) -> list[Worst]:
             readings = [r for r in rule.measure(art, order, up_to=rule.furthest) if r.sure >= SURE]
         if not readings:
             continue
-        values = [r.value for r in readings if r.value is not None]
+        values = [float(r.value) for r in readings if r.value is not None]
         worst = (min if rule.direction == "min" else max)(values, default=None)
         found.append(Worst(rule, worst))
     return found

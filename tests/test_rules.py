@@ -222,7 +222,9 @@ def test_what_is_left_to_another_rule_is_not_said_twice(method: Method, rule: Ru
 
 @every_rule
 def test_what_could_not_be_measured_asks(method: Method, rule: Rule):
-    assert concluded(rule, None, reason="the letters could not be told apart.") is Severity.QUERY
+    noted = rule.notes_only or rule.tone_is_fine
+    assert concluded(rule, None, reason="there are no lines.") is (Severity.NOTE if noted else Severity.QUERY)
+    assert rule.broke()[0].severity is Severity.QUERY
 
 
 @every_rule
@@ -298,6 +300,12 @@ def test_full_colour_methods_mind_neither_many_colours_nor_gradients_nor_unnamed
         "trap",
         "transparency",
     }
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_only_full_colour_methods_take_art_without_lines_for_granted(method):
+    fine = {rule.id for rule in methods()[method].rules if rule.tone_is_fine}
+    assert bool(fine) == (method in ("sticker", "dome", "heat-transfer", "uv-print"))
 
 
 @pytest.mark.parametrize("method", ["yag-laser", "co2-laser", "deboss", "foil", "embroidery"])
