@@ -308,6 +308,22 @@ def test_slot_and_bridge():
     assert value(cut.neck, with_cut([circle(15, 20, 2)], bridged, (40, 40))) == pytest.approx(2, rel=0.02)
 
 
+@pytest.mark.parametrize("width", [1.0, 2.5])
+def test_an_hourglass_has_its_neck_at_the_waist_and_a_tip_that_runs_out_is_none(width):
+    left, right = circle(20 - width / 2 - 6, 15, 6), circle(20 + width / 2 + 6, 15, 6)
+    hourglass = shapely.box(0, 0, 40, 30).difference(
+        joined(left, right, shapely.box(-1, 9, 8, 21), shapely.box(32, 9, 41, 21))
+    )
+    art = with_cut([circle(20, 5, 2)], hourglass, (40, 30))
+    assert value(cut.neck, art) == pytest.approx(width, rel=0.02)
+    # Two discs side by side leave a cusp of material below them that runs out to nothing where they touch.
+    cusp = shapely.box(0, 0, 40, 30).difference(joined(circle(14, 30, 6), circle(26, 30, 6)))
+    found = cut.neck(with_cut([circle(20, 5, 2)], cusp, (40, 30)), ORDER, up_to=2)
+    assert min((r.value for r in found), default=99) > 4
+    spike = shapely.Polygon([(0, 0), (40, 0), (40, 10), (20, 10), (19, 28), (18, 10), (0, 10)])  # 6 degrees
+    assert (value(cut.neck, with_cut([circle(20, 5, 2)], spike, (40, 30))) or 99) > 5
+
+
 def test_a_plain_rectangle_is_as_narrow_as_its_short_side_and_a_wedge_is_no_neck():
     assert value(
         cut.neck, with_cut([circle(20, 15, 3)], rounded(0, 0, 50, 30, 3), (50, 30))

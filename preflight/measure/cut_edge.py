@@ -105,7 +105,7 @@ def bleeds(art: Artwork, cut: Cut, furthest: float) -> list[Near]:
     for piece in map(_thinned, cut.pieces[:200]):
         points, normals = _edge_samples(piece)
         # The line itself may be printed: look beyond it.
-        band = cut.pen_mm / 2 + 1.0 / scale
+        band = cut.printed_mm / 2 + 1.0 / scale
         touched = _read(covered, box, scale, points - normals * band) >= 128
         if not touched.any():
             continue
@@ -317,7 +317,7 @@ def _plate_margins(
     order = np.argsort(flat, kind="stable")
     starts = np.searchsorted(flat[order], np.arange(1, count))
     nearest[1:] = np.minimum.reduceat(edge.ravel()[at][order], starts)
-    touching = 2.5 / scale + cut.grain_mm + cut.pen_mm / 2
+    touching = 2.5 / scale + cut.grain_mm + cut.printed_mm / 2
     found: list[Near] = []
     outer = _around(cut, 0)
     whole = (outer[2] - outer[0]) * (outer[3] - outer[1])

@@ -56,7 +56,7 @@ class Cut:
         pieces: largest first.
         source: "named" in the file, the outermost "hairline", the file's "trim" box, or "art": derived.
         marks: numbers of the marks in `Artwork.marks` that draw it; they are not printed.
-        pen_mm: width of a line that is printed although it only shows the cut, as a hairline is.
+        pen_mm: width of the line as it is drawn.
         loose_ends: cut lines that do not close.
         grain_mm: how exactly its place is known; 0 when it is drawn.
     """
@@ -72,6 +72,11 @@ class Cut:
     def derived(self) -> bool:
         """Nothing in the file says where to cut."""
         return self.source == "art"
+
+    @property
+    def printed_mm(self) -> float:
+        """Width of a line that is printed although it only shows the cut, as a hairline is."""
+        return self.pen_mm if self.source == "hairline" else 0.0
 
     @property
     def sure(self) -> float:
@@ -114,7 +119,8 @@ def _drawn(art: Artwork) -> Cut | None:
     if not rings and not loose:
         return None
     every = frozenset(n for numbers in groups.values() for n in numbers)
-    return Cut(_nested(rings), "named", every, loose_ends=loose)
+    pens = [mark.pen.greatest_mm for n in every if (mark := art.marks[n]).pen]
+    return Cut(_nested(rings), "named", every, max(pens, default=0.0), loose)
 
 
 def _closed(marks: Iterable[Mark]) -> tuple[list[np.ndarray], tuple[Box, ...]]:

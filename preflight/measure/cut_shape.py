@@ -11,8 +11,10 @@ import numpy as np
 #: A corner is judged over a chord of this part of its radius each way: corners that turn by less than about 14 degrees
 #: are part of a curve, and an arc longer than half its radius reads its own radius.
 CHORD = 0.25
-#: Sides that draw together by less than this angle bound a tongue or slot; wider angles make a corner.  Cosine of 154 degrees.
-_FACING = -0.9
+#: Cosine of the angle between the two sides of a tongue or slot, seen from its middle: 169 degrees, so nearly parallel.
+_FACING = -0.98
+#: Within so many widths either way a neck may not fall below this part of its width: it would be a tip that runs out.
+_REACH, _NARROWER = 4.0, 0.85
 #: So many places of an outline at most are compared with one another, and they lie no nearer than the second, mm.
 MOST_SAMPLES, _SPACING = 2400, 0.04
 
@@ -209,8 +211,9 @@ def necks(
     """Narrow places of a piece: (width, one side, other side), narrowest first, one a place.
 
     At every point of the outline the largest circle that touches it there and crosses nothing is found; where it
-    touches two facing sides, its diameter is the width of the tongue there, or with `outside` of the slot.  Sides that
-    open by more than 26 degrees make a corner, not a neck.  The outline is looked at in `most` places at most.
+    touches two facing sides, its diameter is the width of the tongue there, or with `outside` of the slot.  A tip that
+    runs out to nothing is a corner, not a neck: a neck goes on to both sides, no narrower.  The
+    outline is looked at in `most` places at most.
     """
     rings = [thinned(ring, 0.002, most) for ring in (outer, *holes[:100])]
     spacing = max(sum(perimeter(r) for r in rings) / most * 1.2, _SPACING)
@@ -229,17 +232,33 @@ def necks(
     with np.errstate(divide="ignore", invalid="ignore"):  # two points may coincide
         facing = ((points - centre) * (points[other] - centre)).sum(1) / (diameter / 2) ** 2
     at = np.flatnonzero(facing < _FACING)
+    between = np.flatnonzero(facing < -0.8)
+    along, widths = centre[between], diameter[between]
     found: list[tuple[float, np.ndarray, np.ndarray]] = []
     middles: list[np.ndarray] = []
     for i in at[np.argsort(diameter[at], kind="stable")]:
         middle = (points[i] + points[other[i]]) / 2
         if any(np.hypot(*(middle - m)) < max(3 * diameter[i], 1.0) for m in middles):
             continue
+        if not _goes_on(points[i] - points[other[i]], middle, float(diameter[i]), along, widths):
+            continue
         middles.append(middle)
         found.append((float(diameter[i]), points[i], points[other[i]]))
         if len(found) == 20:
             break
     return found
+
+
+def _goes_on(
+    across: np.ndarray, middle: np.ndarray, width: float, along: np.ndarray, widths: np.ndarray
+) -> bool:
+    """Do the circles between facing sides go on to both sides of this one, none of them much smaller?"""
+    away = along - middle
+    near = np.hypot(*away.T) <= _REACH * width
+    if (widths[near] < _NARROWER * width).any():
+        return False
+    forth = (away[near] @ np.array([-across[1], across[0]])) / max(np.hypot(*across), 1e-12)
+    return bool((forth > 0.2 * width).any() and (forth < -0.2 * width).any())
 
 
 def _touching(points: np.ndarray, normals: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
