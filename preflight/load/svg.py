@@ -45,6 +45,7 @@ MAX_TILES = 1_000_000  # of a pattern on the page
 MAX_LETTERS = 100_000
 MAX_NESTED_DRAWINGS = 3
 MAX_SIDE_PX = 96 * 5000 / 25.4  # a page side of 5 m
+LEAST_SIDE_PX = 8.0
 #: typst draws whatever has a filter as a bitmap of 4 pixels a point: 3 a CSS pixel.
 FILTER_PX = 3.0
 MAX_FILTER_PIXELS = 60_000_000
@@ -328,17 +329,20 @@ def _sized(root: "etree._Element", cleaner: "_Cleaner") -> tuple[float, float]:
         elif width is None and height is not None:
             width = height * view[2] / view[3]
     assert width is not None and height is not None
-    largest = max(width, height)
-    if (
-        largest > MAX_SIDE_PX
-    ):  # figures without a meaning, as CAD programs write them: the order gives the true size
+    # Figures without a meaning, as CAD and icon programs write them: a page has to be between 3 pt (PDF) and 5 m.
+    factor = max(1.0, LEAST_SIDE_PX / min(width, height)) if min(width, height) > 0 else 1.0
+    factor = min(factor, MAX_SIDE_PX / max(width, height))
+    if factor != 1:
         if view is None:
             root.set("viewBox", f"0 0 {width:.9g} {height:.9g}")
-        width, height = width * MAX_SIDE_PX / largest, height * MAX_SIDE_PX / largest
         if stated:
-            cleaner.note("unsupported", "Its stated size is over 5 m; it was taken as 5 m.")
-    if min(width, height) < 1e-3:
-        raise Unreadable("This SVG states a size of nothing.", _REMEDY)
+            cleaner.note(
+                "unsupported",
+                "Its stated size is beyond all use (under 2 mm or over 5 m); another was taken.",
+            )
+        width, height = width * factor, height * factor
+    if min(width, height) < 4:
+        raise Unreadable("This SVG states a size that can't be drawn: it is endlessly long or thin.", _REMEDY)
     root.set("width", f"{width:.9g}")
     root.set("height", f"{height:.9g}")
     return width, height
@@ -639,8 +643,12 @@ class _Cleaner:
             element.text = "\n".join(f"{who}{{{_written(self._rewritten(what))}}}" for who, what in blocks)
         for element in elements:
             self._rewrite_attributes(element, depth)
-        if not root.get("font-family"):
-            root.set("font-family", _SANS)
+        for name, value in (
+            ("font-family", _SANS),
+            ("font-size", "16px"),
+        ):  # CSS's "medium", where engines differ
+            if not root.get(name):
+                root.set(name, value)
         return root
 
     def _count(self, root: "etree._Element") -> None:
@@ -747,9 +755,15 @@ class _Cleaner:
     # -- values that both engines understand
 
     def _rewritten(self, declared: Mapping[str, str]) -> dict[str, str]:
-        return {
-            name: self._value(name, value) for name, value in declared.items() if not name.startswith("--")
-        }
+        written: dict[str, str] = {}
+        for name, value in declared.items():
+            if name == "font":  # no engine here reads the shorthand
+                bare, important = _important(value)
+                longhands = _font_longhands(bare)
+                written |= {each: self._value(each, part) + important for each, part in longhands.items()}
+            elif not name.startswith("--"):
+                written[name] = self._value(name, value)
+        return written
 
     def _value(self, name: str, value: str) -> str:
         value, important = _important(value)
@@ -757,9 +771,6 @@ class _Cleaner:
             return self._paint(value) + important
         if name == "font-family":
             return _stand_in(value) + important
-        if name == "font":
-            size, family = _font_shorthand(value)
-            return (f"{size} {_stand_in(family)}" if family else value) + important
         if name == "vector-effect" and "non-scaling-stroke" in value:
             self.note(
                 "unsupported",
@@ -954,17 +965,17 @@ class _Cleaner:
 
 
 def _inherited(above: _Look, own: Mapping[str, str], tag: str) -> _Look:
-    weight, shorthand = own.get("font-weight", ""), own.get("font", "")
-    slant = own.get("font-style", "") + " " + shorthand
+    own = {**own, **(_font_longhands(own["font"]) if "font" in own else {})}
+    weight, slant = own.get("font-weight", ""), own.get("font-style", "")
     heavy = weight.startswith("bold") or weight in ("600", "700", "800", "900")
     return _Look(
         hidden=above.hidden or own.get("display", "").startswith("none"),
         visible=own["visibility"].startswith("visible") if "visibility" in own else above.visible,
         undrawn=above.undrawn or tag in _UNDRAWN,
-        family=own.get("font-family") or _font_shorthand(shorthand)[1] or above.family,
-        bold=heavy or "bold" in shorthand or (above.bold and not weight),
-        slanted="italic" in slant or "oblique" in slant or above.slanted,
-    )  # fmt: skip
+        family=own.get("font-family") or above.family,
+        bold=heavy or (above.bold and not weight),
+        slanted=slant.startswith(("italic", "oblique")) or (above.slanted and not slant),
+    )
 
 
 def _bound_expansion(root: "etree._Element", owned: "Mapping[etree._Element, Mapping[str, str]]") -> None:
@@ -1080,10 +1091,25 @@ def _stand_in(families: str) -> str:
     return f"'{_MONO}'" if re.search(r"mono\b|monospace|courier|typewriter", families, re.I) else f"'{_SANS}'"
 
 
-def _font_shorthand(value: str) -> tuple[str, str]:
-    """What stands before the family in a `font` value, and the family; both empty for a system font."""
-    match = re.match(r"(?:[^,\"']*?\s)?[\d.]+(?:[a-z]{1,4}|%)(?:\s*/\s*[\w.%]+)?\s+(?=\S)", value, re.I)
-    return (match[0].strip(), value[match.end() :]) if match else ("", "")
+def _font_longhands(value: str) -> dict[str, str]:
+    """What a `font` value says property by property (CSS Fonts 4 section 2.7); nothing for a system font."""
+    match = re.match(
+        r"((?:[\w-]+\s+){0,4})([\d.]+(?:[a-z]{1,4}|%))(?:\s*/\s*[\w.%]+)?\s+(\S.*)", value, re.I | re.S
+    )
+    if not match:
+        return {}
+    longhands = {
+        "font-style": "normal",
+        "font-weight": "normal",
+        "font-size": match[2],
+        "font-family": match[3],
+    }
+    for word in match[1].lower().split():
+        if word in ("italic", "oblique"):
+            longhands["font-style"] = word
+        elif word in ("bold", "bolder", "lighter") or word.isdigit():
+            longhands["font-weight"] = word
+    return longhands
 
 
 def _without_glyph(font: str, letters: "Iterable[str]") -> list[str]:
