@@ -280,6 +280,7 @@ class Artwork:
     plate_ppi: float | None = None  # of that picture at the produced size; None for exact plates
     scale: float = 1.0
     offset: tuple[float, float] = (0.0, 0.0)
+    page_pdf: bytes | None = field(default=None, repr=False, compare=False)  # its page as PDF, for reports to place
     cache: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def coverage(self, ink: Ink | int | None, box_mm: Box, pixels_per_mm: float) -> np.ndarray:

@@ -39,7 +39,6 @@ _JOB_OPTIONS: tuple[Callable[[Any], Any], ...] = (
     click.option("--customer", metavar="TEXT", help="Who ordered."),
     click.option("--job", metavar="TEXT", help="Name or number of the job."),
 )
-JOB_NAMES = ("width", "height", "item", "position", "ground", "material", "colours", "quantity", "diameter", "page", "customer", "job")  # fmt: skip
 
 
 def job_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -49,7 +48,10 @@ def job_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-_shop = click.option("--shop", metavar="FILE", type=click.Path(path_type=Path), help="The workshop's own limits, charts and letterhead (TOML).")  # fmt: skip
+_shop = click.option(
+    "--shop", metavar="FILE", type=click.Path(path_type=Path),
+    help="The workshop's own limits, charts and letterhead (TOML).",
+)  # fmt: skip
 _format = click.option(
     "--format", "form", type=click.Choice(["text", "json"]), default="text", help="What is printed."
 )

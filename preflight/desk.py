@@ -8,12 +8,14 @@ from pathlib import Path
 
 from preflight import job
 from preflight.errors import PreflightError, Unreadable
-from preflight.findings import Report, to_json
+from preflight.findings import to_json
 from preflight.methods import methods as all_methods
 from preflight.report import compare, html, mail, pdf, picture, reply
 from preflight.report.data import Letterhead
 from preflight.shop import Shop, read_shop
 from preflight.task import MOST_BYTES, Done, Task
+
+log = logging.getLogger(__name__)
 
 
 class _Kept(logging.Handler):
@@ -99,9 +101,9 @@ def _write(
     pictures: "Sequence[picture.Pictures | None]",
     letterhead: Letterhead | None,
 ) -> None:
-    reports = [j.report for j in judged]
+    made = _Documents(judged, pictures, letterhead)
     for kind, path in task.documents:
-        data = _document(kind, reports, pictures, letterhead)
+        data = made.of(kind)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(data)
@@ -109,20 +111,50 @@ def _write(
             raise PreflightError(f"the report {path} cannot be written: {error.strerror}") from error
 
 
-def _document(
-    kind: str,
-    reports: list[Report],
-    pictures: "Sequence[picture.Pictures | None]",
-    letterhead: Letterhead | None,
-) -> bytes:
-    report, drawn = reports[0], pictures[0]
-    if kind == "json":
-        return to_json(report if len(reports) == 1 else reports)
-    if kind == "compare":
-        return compare.render_html(reports, drawn).encode()
-    if kind == "html":
-        return html.render(report, drawn, letterhead).encode()
-    if kind == "txt":
-        return reply.render(report).encode()
-    document = pdf.render(report, drawn, None, letterhead)
-    return mail.render(report, document, letterhead) if kind == "eml" else document
+class _Documents:
+    """The documents of one task; the proof is made once, for itself and for the mail."""
+
+    def __init__(
+        self,
+        judged: Sequence[job.Judged],
+        pictures: "Sequence[picture.Pictures | None]",
+        letterhead: Letterhead | None,
+    ) -> None:
+        self.reports = [j.report for j in judged]
+        self.art = judged[0].art
+        self.pictures = pictures[0]
+        self.letterhead = letterhead
+        self._proof: bytes | None = None
+
+    def of(self, kind: str) -> bytes:
+        """One document by its kind."""
+        report = self.reports[0]
+        match kind:
+            case "json":
+                return to_json(report if len(self.reports) == 1 else self.reports)
+            case "compare":
+                return compare.render_html(self.reports, self.pictures).encode()
+            case "html":
+                return html.render(report, self.pictures, self.letterhead).encode()
+            case "txt":
+                return reply.render(report, self.letterhead).encode()
+            case "eml":
+                return mail.render(report, self.proof(), self.letterhead)
+            case "pdf":
+                return self.proof()
+        raise ValueError(f"no document is called {kind}")
+
+    def proof(self) -> bytes:
+        """The PDF report, with the art as outlines where it came as a page."""
+        if self._proof is None:
+            self._proof = pdf.render(self.reports[0], self.pictures, self._page(), self.letterhead)
+        return self._proof
+
+    def _page(self) -> bytes | None:
+        if self.art is None or self.art.page_pdf is None:
+            return None
+        try:
+            return picture.page_alone(self.art.page_pdf, self.art)
+        except ValueError as error:
+            log.warning("the art could not be placed as outlines, its picture is used: %s", error)
+            return None

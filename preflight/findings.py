@@ -106,6 +106,7 @@ class Checked(msgspec.Struct, frozen=True, kw_only=True):
     limit: float | None = None
     unit: str = ""
     reason: str = ""  # why it was not measured, or does not apply
+    source: str = ""
 
 
 class Colour(msgspec.Struct, frozen=True, kw_only=True):

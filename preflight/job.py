@@ -8,7 +8,7 @@ It is one pure function of (bytes, order, rules): a folder of jobs maps over any
 import hashlib
 import logging
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -25,8 +25,8 @@ from preflight.size_window import size_window
 
 log = logging.getLogger(__name__)
 
-#: Rule ids and words of what is found before any rule of a method can be held against the art.
-READABLE, CROSSING = "file/readable", "file/complete"
+#: The rule of what is found before any rule of a method can be held against the art.
+READABLE = "file/readable"
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def judge(art: Artwork, name: str, digest: str, order: Order, method: Method, be
         sha256=digest,
         page=art.page,
         pages=art.pages,
-        job=order_facts(order),
+        job={**order_facts(order), "method_name": method.name},
         verdict=verdict(findings),
         art=summary.art_facts(art),
         colours=summary.colours(art, order),
@@ -150,7 +150,7 @@ def unreadable(
     )
 
 
-def order_facts(order: Order) -> Mapping[str, Any]:  # type: ignore[override]
+def order_facts(order: Order) -> dict[str, Any]:
     """The order as plain data for the report: what was said, without charts and inner tags."""
     said: dict[str, Any] = {}
     for field in fields(order):

@@ -260,6 +260,7 @@ class Rule:
             limit=limit,
             unit=self.unit,
             reason=reason,
+            source=self.source,
         )
 
     def _filled(self, words: str, reading: Reading, limit: float, count: int) -> str:

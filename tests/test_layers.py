@@ -58,7 +58,7 @@ MAY_USE = {
     "cv2": ("preflight.load", "preflight.pixels", "preflight.measure"),
     "scipy": ("preflight.pixels", "preflight.measure"),
     "skimage": ("preflight.colour", "preflight.pixels", "preflight.measure"),
-    "msgspec": ("preflight.findings", "preflight.report", "preflight.cli"),
+    "msgspec": ("preflight.findings", "preflight.clearing", "preflight.report", "preflight.cli"),
 }
 FILES = sorted(p for top in ("preflight", "rules") for p in (ROOT / top).rglob("*.py"))
 

@@ -116,7 +116,8 @@ def read(
     collecting = gc.isenabled()
     gc.disable()  # nothing is dropped while recording, and the collector would take a third of the time
     try:
-        return _Reading(document, page, ground, form, facts, fonts, spot_names or {}, cut_words).artwork()
+        art = _Reading(document, page, ground, form, facts, fonts, spot_names or {}, cut_words).artwork()
+        return replace(art, page_pdf=data, cache={})
     except TooMuch as error:
         raise Unreadable(
             f"The page is too complicated to check ({error}).", "Please simplify it, or send a picture."

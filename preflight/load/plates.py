@@ -84,7 +84,7 @@ class Splitter(Device):
         for number, device in zip(self.numbers, self.low, strict=True):
             if number in a.lists or (number == ALL and a.art and a.lists):
                 targets.append((device, self.black))
-            elif a.knocks_out or (number == ALL and not a.lists):
+            elif a.knocks_out:
                 targets.append((device, self.white))
         return targets
 

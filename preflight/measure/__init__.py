@@ -19,7 +19,8 @@ class Measurement(Protocol):
     __name__: str
     __module__: str
 
-    def __call__(self, art: Artwork, order: Order, up_to: float | None = None) -> list[Reading]: ...
+    def __call__(self, art: Artwork, order: Order, up_to: float | None = None) -> list[Reading]:
+        """The readings, worst or not, in any order."""
 
 
 def measures(unit: str) -> Callable[[Callable[..., Iterable[Reading]]], Measurement]:
