@@ -412,6 +412,7 @@ def test_a_missing_orders_file_stops_the_command(folder):
         "sub/..",
         "~/secret.svg",
         "kite.svg/../../secret.svg",
+        "sub/../kite.svg",
         "a\x1bb.svg",
     ],  # fmt: skip
 )

@@ -73,6 +73,11 @@ def test_an_exact_limit_gives_no_tolerance_but_keeps_the_margin_of_measurement()
     assert loose.check_art(ART, Order())[0].severity is Severity.QUERY
 
 
+def test_counts_get_no_tolerance():
+    pieces = rule(giving("pieces", Reading(value=31)), minimum=None, maximum="30 pieces")
+    assert pieces.check_art(ART, Order())[0].severity is Severity.MUST
+
+
 def test_values_past_only_to_are_left_to_the_other_rule():
     thin, narrow = Reading(value=0.5), Reading(value=0.9)
     satin = rule(giving("mm", thin, narrow), minimum=None, wanted_minimum="1 mm", only_to="0.8 mm")

@@ -380,3 +380,37 @@ def test_the_pad_turns_with_the_art_and_gives_no_tolerance(long, short, fails):
             finding, _ = reading(rule, sides[rule.id]).check_art(ART, Order())
             found += [finding.severity] if finding else []
     assert bool(found) == fails and set(found) <= {Severity.MUST}
+
+
+@pytest.mark.parametrize("height, expected", [(54, None), (54.1, "must"), (60, "must")])
+def test_the_front_of_a_cap_gives_no_tolerance(height, expected):
+    (cap,) = [rule for rule in methods()["embroidery"].rules if rule.id == "embroidery/cap-height"]
+    finding, _ = reading(cap, height).check_art(ART, Order(tags=frozenset({"cap"})))
+    assert (finding.severity.value if finding else None) == expected
+
+
+@pytest.mark.parametrize("method", ["yag-laser", "co2-laser"])
+@pytest.mark.parametrize(
+    "material, expected",
+    [
+        ("soft PVC", {"pvc": "must"}),
+        ("ABS", {"never-laser": "must"}),
+        ("faux leather", {"maybe-never-laser": "query"}),
+        ("powder-coated steel", {"maybe-never-laser": "query"}),
+        ("PVC-free zorgle", {"unknown-material": "query"}),
+        ("anodised aluminium", {}),
+    ],
+)
+def test_materials_on_the_lasers_fail_ask_or_pass_each_for_one_reason(method, material, expected):
+    """Those on the never-laser lists fail; words that only may mean them, and unknown ones, ask (common practice)."""
+    from preflight.order import order_from
+
+    order = order_from({"method": method, "item": "panel", "material": material})
+    found = {}
+    for rule in methods()[method].rules:
+        if rule.check == Check.MATERIAL and not rule.id.endswith("unsuitable-material"):
+            finding, _ = rule.check_art(ART, order)
+            if finding:
+                found[finding.rule.split("/")[1]] = finding.severity.value
+                assert "{" not in finding.says
+    assert found == expected
