@@ -148,7 +148,13 @@ def identify(data: bytes) -> str:
         raise Unreadable("The file is empty.", _AGAIN)
     if len(data) >= 16 and not any(data[:4096]):
         raise Unreadable("The file holds nothing but zeros: its transfer failed.", _AGAIN)
-    if data.startswith(_BITMAPS) or _is_bmp(data) or _is_lesser_bitmap(data) or _is_isobmff(data, _AVIF):
+    if (
+        data.startswith(_BITMAPS)
+        or _is_bmp(data)
+        or _is_lesser_bitmap(data)
+        or _is_isobmff(data, _AVIF)
+        or _is_webp(data)
+    ):
         return "bitmap"
     if data.startswith(_DOS_EPS):
         return "postscript"
@@ -232,6 +238,10 @@ def _is_bmp(data: bytes) -> bool:
     return data[:2] == b"BM" and int.from_bytes(data[14:18], "little") in _DIB_HEADERS
 
 
+def _is_webp(data: bytes) -> bool:
+    return data[:4] == b"RIFF" and data[8:12] == b"WEBP"
+
+
 def _is_lesser_bitmap(data: bytes) -> bool:
     """Portable anymap, PCX, SGI and icon files, whose signatures are short and need a second look."""
     if len(data) < 8:
@@ -281,7 +291,7 @@ def _refuse_containers(data: bytes) -> None:
             if stream.encode("utf-16-le") in data:
                 raise Unreadable(*sentences)
         raise Unreadable("This is an office program's own file, not artwork.", _LOGO)
-    if data[:4] in (b"RIFF", b"RIFX") and data[8:12] != b"WEBP":
+    if data[:4] in (b"RIFF", b"RIFX"):
         raise Unreadable(*(_SOUND if data[8:12] in (b"AVI ", b"WAVE", b"RMID", b"ACON") else _DRAWING))
     if _is_isobmff(data, _HEIF):
         raise Unreadable("This is a phone camera's picture (HEIC), which can't be opened here.", _PICTURE)
