@@ -142,6 +142,25 @@ def test_bleed_short_on_one_side_is_found_there():
     assert (x0, x1) == pytest.approx((1.5, 2.5), abs=0.2)
 
 
+def test_even_bleed_is_one_stretch_and_not_one_a_corner():
+    outline = rounded(4, 4, 50, 30, 3)
+    art = with_cut([outline.buffer(1, quad_segs=64)], outline, (58, 38))
+    assert len(cut.bleed(art, ORDER, up_to=2)) <= 4
+    square = with_cut([shapely.box(3, 3, 55, 35)], shapely.box(4, 4, 54, 34), (58, 38))
+    assert len(cut.bleed(square, ORDER, up_to=2)) <= 4
+
+
+@pytest.mark.parametrize(
+    ("shape", "certain"), [(circle(20, 20, 20), True), (rounded(0, 0, 50, 30, 4), True), ("star", False)]
+)
+def test_a_plain_outline_without_bleed_is_certain_and_a_figure_asks(shape, certain):
+    if shape == "star":
+        around = zip(np.arange(10) * np.pi / 5, [20, 9] * 5, strict=True)
+        shape = shapely.Polygon([(20 + r * np.sin(a), 20 - r * np.cos(a)) for a, r in around])
+    (reading,) = cut.bleed(shape_art([shape]), ORDER, up_to=2)
+    assert (reading.value, reading.sure >= 0.85) == (0, certain)
+
+
 def test_no_ink_at_the_cut_needs_no_bleed():
     art = with_cut([circle(27, 17, 8)], shapely.box(2, 2, 52, 32), (54, 34))
     assert cut.bleed(art, ORDER) == []

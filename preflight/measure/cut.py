@@ -11,7 +11,7 @@ import numpy as np
 
 from preflight.artwork import Artwork, Box, union
 from preflight.measure import cut_edge, cut_shape, measures
-from preflight.measure.cut_outline import Cut, Piece, cut_of
+from preflight.measure.cut_outline import Cut, Piece, cut_in_file, cut_of
 from preflight.order import Order
 from preflight.reading import Reading
 
@@ -25,8 +25,8 @@ _MOST_PIECES = 300
 
 def outline_box(art: Artwork) -> Box | None:
     """The box of the cut outline the file holds, mm of the art; None where it holds none."""
-    cut = cut_of(art)
-    return None if cut.derived or not cut.pieces else union([piece.box for piece in cut.pieces])
+    cut = cut_in_file(art)
+    return union([piece.box for piece in cut.pieces]) if cut and cut.pieces else None
 
 
 def _facts(cut: Cut, **more: object) -> dict[str, object]:
@@ -64,7 +64,7 @@ def bleed(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[Re
         piece = cut.pieces[0]
         if len(cut.pieces) > 1 and not _carries(cut):
             return
-        sure = 0.9 if _compact(piece) > 0.9 else cut.sure
+        sure = 0.9 if _compact(piece) > 0.97 else cut.sure
         yield Reading(
             value=0.0,
             what="the colour at the edge of the art",
@@ -93,9 +93,9 @@ def _carries(cut: Cut) -> bool:
 
 
 def _compact(piece: Piece) -> float:
-    """Share of its box that a piece fills."""
-    x0, y0, x1, y1 = piece.box
-    return abs(cut_shape.signed_area(piece.outer)) / max((x1 - x0) * (y1 - y0), 1e-9)
+    """Share of its convex hull that a piece fills."""
+    hull = abs(cut_shape.signed_area(cut_shape.hull(piece.outer)))
+    return abs(cut_shape.signed_area(piece.outer)) / max(hull, 1e-9)
 
 
 @measures("mm")

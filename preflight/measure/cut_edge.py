@@ -27,6 +27,8 @@ _EVEN_MM, _EVEN_SHARE = 0.3, 0.25
 _FOLLOWS, _PANEL = 0.8, 0.6
 #: Stretches of the edge whose bleed differs by less than this are one stretch, mm.
 _STEP_MM = 0.5
+#: Stretches shorter than this are short, mm.
+_SHORT_MM = 2.5
 #: Rings are thinned to within this before anything is sampled along them or measured to them, mm.
 _THINNED_MM = 0.003
 
@@ -112,7 +114,7 @@ def bleeds(art: Artwork, cut: Cut, furthest: float) -> list[Near]:
         reach = np.full(len(points), np.nan)
         at = np.flatnonzero(touched)
         reach[at] = _reaches(covered, box, scale, piece, points[at], normals[at], band, furthest)
-        found += _stretches(points, reach, furthest)
+        found += _stretches(points, reach)
     return sorted(found, key=lambda near: near.value)
 
 
@@ -149,7 +151,7 @@ def _reaches(
     return np.where(best <= band + 0.25 * pixel, 0.0, best)
 
 
-def _stretches(points: np.ndarray, reach: np.ndarray, furthest: float) -> list[Near]:
+def _stretches(points: np.ndarray, reach: np.ndarray) -> list[Near]:
     """One Near for each stretch of like reach; a dip at a single place is taken for noise."""
     values = reach.copy()
     known = ~np.isnan(values)
@@ -163,7 +165,14 @@ def _stretches(points: np.ndarray, reach: np.ndarray, furthest: float) -> list[N
             value = float(np.nanmin(values[group]))
             box = (float(x0) - 0.5, float(y0) - 0.5, float(x1) + 0.5, float(y1) + 0.5)
             found.append(Near(value, "the colour at the cut", box))
-    return found
+    # At corners the reach changes gradually: short stretches beside long ones are told only where they fall short of them.
+    long = [near for near in found if _size(near.box) > 1 + _SHORT_MM]
+    floor = min((near.value for near in long), default=np.inf)
+    return [near for near in found if near in long or near.value < floor - 0.1] or found
+
+
+def _size(box: Box) -> float:
+    return max(box[2] - box[0], box[3] - box[1])
 
 
 def _groups(points: np.ndarray, inside: np.ndarray) -> Iterator[np.ndarray]:

@@ -85,23 +85,21 @@ class Cut:
 
 
 def cut_of(art: Artwork) -> Cut:
-    """The cut of the art; cached."""
-    return art.once("cut", lambda: _found(art))
+    """The cut of the art, derived from it where the file holds none; cached."""
+    return art.once("cut", lambda: cut_in_file(art) or _derived(art))
 
 
-def _found(art: Artwork) -> Cut:
-    if art.width_mm <= 0 or art.height_mm <= 0:
-        return Cut()
-    drawn = _drawn(art)
-    if drawn:
-        return drawn
-    hairline = _hairline(art)
-    if hairline:
-        return hairline
-    trim = _trim(art)
-    if trim is not None:
-        return Cut((Piece(trim),), "trim")
-    return _derived(art)
+def cut_in_file(art: Artwork) -> Cut | None:
+    """The cut the file holds; None where it holds none.  Cached, and cheap where there is none."""
+    return art.once("cut in file", lambda: _in_file(art))
+
+
+def _in_file(art: Artwork) -> Cut | None:
+    found = _drawn(art) or _hairline(art)
+    if found is None:
+        trim = _trim(art)
+        found = None if trim is None else Cut((Piece(trim),), "trim")
+    return found
 
 
 def _drawn(art: Artwork) -> Cut | None:
@@ -258,6 +256,8 @@ def _trim(art: Artwork) -> np.ndarray | None:
 
 def _derived(art: Artwork) -> Cut:
     """The outer outline of all that is printed, offset by nothing; holes are kept for widths of cut film."""
+    if art.width_mm <= 0 or art.height_mm <= 0:
+        return Cut()
     scale = min(_FINE, (_MOST_PIXELS / (art.width_mm * art.height_mm)) ** 0.5)
     if art.plate_ppi:
         scale = min(scale, max(art.plate_ppi / 25.4, 4.0))

@@ -174,21 +174,21 @@ def corners(ring: np.ndarray, up_to: float, least: float = 0.05) -> list[tuple[f
 
 def least_width(ring: np.ndarray) -> float:
     """Least distance of two parallel lines that hold the ring between them, mm: the shorter side of a rectangle."""
-    hull = _hull(ring)
-    if len(hull) < 3:
+    around = hull(ring)
+    if len(around) < 3:
         return 0.0
-    step = np.roll(hull, -1, 0) - hull
+    step = np.roll(around, -1, 0) - around
     step = step[np.hypot(*step.T) > 1e-12]
     normals = np.column_stack([-step[:, 1], step[:, 0]]) / np.hypot(*step.T)[:, None]
     least = np.inf
-    for part in _chunks(len(normals), len(hull)):
-        across = hull @ normals[part].T
+    for part in _chunks(len(normals), len(around)):
+        across = around @ normals[part].T
         least = min(least, float((across.max(0) - across.min(0)).min()))
     return least
 
 
-def _hull(points: np.ndarray) -> np.ndarray:
-    """Convex hull by Andrew's monotone chain."""
+def hull(points: np.ndarray) -> np.ndarray:
+    """Convex hull of points (n, 2), by Andrew's monotone chain (1979)."""
     order = points[np.lexsort((points[:, 1], points[:, 0]))]
 
     def half(row: np.ndarray) -> list[np.ndarray]:
