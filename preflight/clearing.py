@@ -1,10 +1,11 @@
-"""What someone has answered: a query that is named as accepted becomes a note that says so; a must stays."""
+"""Findings as they go out: what someone has answered is a note, and what was missed for one reason is said once."""
 
 from collections.abc import Iterable
 
 import msgspec
 
 from preflight.findings import Finding, Severity
+from preflight.rulebook import NOT_CHECKED
 
 SAYS_SO = " Accepted: someone has answered this."
 
@@ -12,10 +13,11 @@ SAYS_SO = " Accepted: someone has answered this."
 def cleared(findings: Iterable[Finding], accepted: Iterable[str]) -> list[Finding]:
     """The findings, those queries turned to notes whose check or rule id is accepted.
 
-    A must stays a must, whoever accepts it: it cannot be produced.
+    A must stays a must, whoever accepts it: it cannot be produced.  Rules that could not be checked for the same reason
+    are gathered in the first of them; `Report.checked` still lists each.
     """
     names = frozenset(accepted)
-    return [_noted(finding) if _answered(finding, names) else finding for finding in findings]
+    return gathered([_noted(finding) if _answered(finding, names) else finding for finding in findings])
 
 
 def _answered(finding: Finding, names: frozenset[str]) -> bool:
@@ -26,3 +28,19 @@ def _noted(finding: Finding) -> Finding:
     return msgspec.structs.replace(
         finding, severity=Severity.NOTE, accepted=True, says=finding.says.rstrip() + SAYS_SO
     )
+
+
+def gathered(findings: Iterable[Finding]) -> list[Finding]:
+    """The findings, with those that could not be checked for one and the same reason said in one sentence."""
+    out: list[Finding] = []
+    first: dict[tuple[Severity, str], int] = {}
+    for finding in findings:
+        titles, between, reason = finding.says.partition(NOT_CHECKED)
+        place = first.setdefault((finding.severity, reason), len(out)) if between else len(out)
+        if place == len(out):
+            out.append(finding)
+            continue
+        before, _, _ = out[place].says.partition(NOT_CHECKED)
+        says = f"{before.replace('” and “', '”, “')} and {titles}{between}{reason}"
+        out[place] = msgspec.structs.replace(out[place], says=says)
+    return out

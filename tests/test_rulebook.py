@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from preflight.artwork import Artwork
-from preflight.clearing import cleared
+from preflight.clearing import cleared, gathered
 from preflight.findings import Outcome, Severity, Verdict, verdict
 from preflight.measure import measures
 from preflight.order import Order
@@ -184,3 +184,27 @@ def test_a_must_stays_a_must_whoever_accepts_it():
     finding = found({"minimum": "0.2 mm"})
     assert cleared([finding], ("line-width", "kite-print/line-width")) == [finding]
     assert verdict([finding]) is Verdict.FAIL
+
+
+def missed(title, reason, **more):
+    return rule(giving("mm", Reading(value=None, reason=reason)), title=title, **more).check_art(
+        ART, Order()
+    )[0]
+
+
+def test_what_was_missed_for_one_reason_is_said_once():
+    photograph, broken = "the art is a photograph.", "the file is damaged."
+    all_of_it = [missed(t, photograph) for t in ("Lines and dots", "Gaps", "Dots")] + [
+        missed("Fonts", broken),
+        found(ASKS),
+    ]
+    lines, fonts, other = gathered(all_of_it)
+    assert lines.says == f"“Lines and dots”, “Gaps” and “Dots” could not be checked: {photograph}"
+    assert lines.severity is Severity.QUERY and fonts == all_of_it[3] and other == all_of_it[4]
+
+
+def test_notes_and_questions_are_not_gathered_together():
+    noted = missed("Gaps", "the art is a photograph.", tone_is_fine=True)
+    asked = missed("Lines", "the art is a photograph.")
+    assert gathered([asked, noted]) == [asked, noted]
+    assert cleared([asked, noted], ()) == [asked, noted]
