@@ -343,8 +343,8 @@ def placed(art: Artwork, scale: float, origin: tuple[float, float]) -> Artwork:
             Pen(p.least_mm * scale, p.greatest_mm * scale, tuple(d * scale for d in p.dash_mm)) if p else None
         )
 
-    def ppi(p: tuple[float, float] | None) -> tuple[float, float] | None:
-        return (p[0] / scale, p[1] / scale) if p else None
+    def ppi(p: tuple[float, float]) -> tuple[float, float]:
+        return (p[0] / scale, p[1] / scale)
 
     def run(t: TextRun) -> TextRun:
         glyphs = tuple(
@@ -360,7 +360,7 @@ def placed(art: Artwork, scale: float, origin: tuple[float, float]) -> Artwork:
         marks=tuple(replace(m, box=box(m.box), path=path(m.path), pen=pen(m.pen)) for m in art.marks),
         text=tuple(run(t) for t in art.text),
         pictures=tuple(
-            replace(p, box=box(p.box), ppi=ppi(p.ppi), true_ppi=ppi(p.true_ppi)) for p in art.pictures
+            replace(p, box=box(p.box), ppi=ppi(p.ppi), true_ppi=ppi(p.true_ppi) if p.true_ppi else None) for p in art.pictures
         ),
         fades=tuple(replace(f, box=box(f.box), lpi=f.lpi and f.lpi / scale) for f in art.fades),
         facts=tuple(replace(f, box=box(f.box) if f.box else None) for f in art.facts),

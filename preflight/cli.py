@@ -220,7 +220,7 @@ def _order(options: dict[str, Any], shop: Path | None) -> Any:
     from preflight.order import order_from
 
     own = _shop_of(shop)
-    return order_from(options, charts=own.charts, tags=own.tags)
+    return order_from(options, charts=own.charts, tags=own.tags, machines=own.machines)
 
 
 def _kind(path: Path) -> str:

@@ -62,10 +62,20 @@ class Result:
 
 
 def jobs_in(
-    folder: Path, orders: Path | None, out: Path, defaults: Mapping[str, Any], charts: Iterable[Any] = (),
-    tags: Iterable[str] = (),
-) -> list[Job]:  # fmt: skip
+    folder: Path,
+    orders: Path | None,
+    out: Path,
+    defaults: Mapping[str, Any],
+    own: Mapping[str, Any] | None = None,
+) -> list[Job]:
     """The jobs of a folder: the rows of its orders file if there is one, else every file below it.
+
+    Args:
+        folder: the inbox.
+        orders: the orders file; `folder`/orders.csv when None and there is one.
+        out: where the reports go: what lies there is no job.
+        defaults: options that hold where an order says nothing.
+        own: the shop's charts, tags and machines, by these names.
 
     Raises:
         PreflightError: no such folder, a bad orders file, no method for files without orders.
@@ -78,14 +88,13 @@ def jobs_in(
         if not orders.is_file():
             raise PreflightError(f"there is no orders file {plain(str(orders))}")
         return _named(
-            _of_row(row, folder)
-            for row in read_orders(orders, folder, defaults=defaults, charts=charts, tags=tags)
+            _of_row(row, folder) for row in read_orders(orders, folder, defaults=defaults, **(own or {}))
         )
     if not defaults.get("method"):
         raise PreflightError(
             f"the folder has no {ORDERS}, so give --method for all its files; choose from {', '.join(METHODS)}"
         )
-    order = order_from(defaults, charts=charts, tags=tags)
+    order = order_from(defaults, **(own or {}))
     return _named(
         Job(path=path, name=path.relative_to(folder).as_posix(), order=order, folder="")
         for path in _files(folder, out)

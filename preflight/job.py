@@ -66,7 +66,7 @@ def check_against(
     sizes: dict[
         Box | None, Artwork
     ] = {}  # methods that order the same size share one art, and so its measurements
-    judged = []
+    judged: list[Judged] = []
     for method in methods:
         started = begun if not judged else time.perf_counter()
         own = replace(order, method=method.id)

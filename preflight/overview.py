@@ -35,7 +35,7 @@ class Inbox:
 
     def once(self) -> list[bytes]:
         """Check everything that changed, write the overview, print one line a job; the reports in the jobs' order."""
-        jobs = inbox.jobs_in(self.folder, self.orders, self.out, self.defaults, self.settings.charts, self.settings.tags)
+        jobs = inbox.jobs_in(self.folder, self.orders, self.out, self.defaults, self._own())
         try:
             self.out.mkdir(parents=True, exist_ok=True)
         except OSError as error:
@@ -53,6 +53,10 @@ class Inbox:
         unchanged = f" ({kept} unchanged)" if kept else ""
         self.console.print(f"{len(results)} jobs{unchanged}; overview: {self.out / 'index.html'}")
         return [result.report for result in results]
+
+    def _own(self) -> dict[str, Any]:
+        own = self.settings
+        return {"charts": own.charts, "tags": own.tags, "machines": own.machines}
 
     def watch(self) -> list[bytes]:
         """Go on as files arrive, until interrupted."""

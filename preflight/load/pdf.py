@@ -399,9 +399,9 @@ class _Reading:
                 "role": "cut" if self._cuts(one) else "",
             }  # fmt: skip
             if one.kind in ("fill", "stroke"):
-                marks.append(
-                    Mark(one.kind, box, path=None if one.tiled else _path(one), pen=_pen(one), even_odd=one.even_odd, **common)
-                )  # type: ignore[arg-type]
+                how: Literal["fill", "stroke"] = "fill" if one.kind == "fill" else "stroke"
+                path = None if one.tiled else _path(one)
+                marks.append(Mark(how, box, path=path, pen=_pen(one), even_odd=one.even_odd, **common))
             elif one.kind == "text":
                 self._add_text(one, common, marks, runs)
             elif index in self.placed:

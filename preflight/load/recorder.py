@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pymupdf
 
-mu = pymupdf.mupdf
+mu: Any = pymupdf.mupdf
 MM = 25.4 / 72  # mm in a PDF point
 
 #: More objects than this on one page is not artwork for goods; it also bounds time and memory.
@@ -132,7 +132,7 @@ def overlap(a: Rect | None, b: Rect | None) -> Rect | None:
     return found if found[0] <= found[2] and found[1] <= found[3] else None
 
 
-class _Walker(mu.FzPathWalker2):  # type: ignore[misc]
+class _Walker(mu.FzPathWalker2):
     """Copies a path's segments."""
 
     def __init__(self) -> None:
@@ -181,7 +181,7 @@ CALLBACKS = (
 ).split()
 
 
-class Device(mu.FzDevice2):  # type: ignore[misc]
+class Device(mu.FzDevice2):
     """What both passes share: guarded callbacks and type 3 glyphs replayed as ordinary drawing."""
 
     def __init__(self, cookie: Any) -> None:
@@ -338,7 +338,8 @@ class Recorder(Device):
         key = (number, gid)
         if key not in self.outlines:
             path = mu.ll_fz_outline_glyph(font, gid, mu.ll_fz_make_matrix(1, 0, 0, 1, 0, 0))
-            steps, points = ("", [])
+            steps: str = ""
+            points: list[float] = []
             if path is not None:
                 steps, points = self._walk(path)
                 mu.ll_fz_drop_path(path)
@@ -494,6 +495,8 @@ def paint_of(space: Any, values: tuple[float, ...]) -> Paint:
     """What a colour is: its space, look, and the spot inks in it."""
     kind = _SPACES.get(space.type, "RGB") if space is not None else "Gray"
     rgb = rgb_of(space, values)
+    if kind == "CMYK" and max(values[:3]) < 0.005 and values[3] > 0.995:
+        rgb = (0, 0, 0)  # full black ink alone is meant as black; a press profile shows it as dark grey (common practice)
     if kind != "Separation":
         return Paint(kind, values, rgb, rgb)
     names = [mu.ll_fz_colorspace_colorant(space, i) for i in range(space.n)]
