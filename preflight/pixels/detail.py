@@ -14,27 +14,39 @@ PROFILES = 300
 NOISE_STEP = 2
 #: A rise counts as an edge from this contrast on, luma 0 to 255.
 EDGE_CONTRAST = 40
-#: Rise of an edge drawn with anti-aliasing, in pixels: the unit that scales are counted in.
-NATIVE_RISE = 1.15
+#: The sharpest edges speak: compression, shadows and out-of-focus parts widen others.  Percentiles that are averaged.
+SHARPEST = (5, 10)
+#: Those edges of a picture enlarged n times rise over about n pixels, divided by this.
+RISE_OF_SCALE = 1.04
+#: A rise up to this is an edge at the picture's own resolution, even after poor compression.
+NATIVE_RISE = 1.45
+#: Edges that rise over no more than this may be those of repeated pixels.
+SHARP_RISE = 1.25
 #: Fewer edges than this say nothing.
-LEAST_EDGES = 20
+LEAST_EDGES = 40
 #: Scales tried for repeated pixels, largest first.
 REPEATS = (8, 7, 6, 5, 4, 3, 2.5, 2, 1.75, 1.5)
 #: Share of all change that has to fall on the coarser grid.
 ON_GRID = 0.93
-#: A row or column of pixels changes where luma steps by more than this.
-CHANGE = 12
+#: Luma steps that count as a change: large ones, which compression does not make; small ones where there are few of those.
+CHANGES = (40, 12)
 #: Side of the part looked at for repeated pixels.
 GRID_PART = 2000
 
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """`scale` is 1.0 or more; `rise` is the lower quartile of edge widths in pixels (None: too few edges)."""
+    """How far a picture is enlarged.
+
+    Attributes:
+        scale: 1.0 or more.
+        repeated: by repeating pixels.
+        blur: lower quartile of the widths of its edges in pixels; 1.0 where there are too few edges.
+    """
 
     scale: float = 1.0
     repeated: bool = False
-    rise: float | None = None
+    blur: float = 1.0
 
 
 def detail(luma: np.ndarray) -> Detail:
@@ -42,11 +54,12 @@ def detail(luma: np.ndarray) -> Detail:
     widths = edge_widths(luma)
     if len(widths) < LEAST_EDGES:
         return Detail()
-    rise = float(np.percentile(widths, 25))
-    if rise <= 1.25:
+    rise = float(np.percentile(widths, SHARPEST).mean())
+    blur = max(1.0, float(np.percentile(widths, 25)))
+    if rise <= SHARP_RISE:
         repeat = _repeat(luma[:GRID_PART, :GRID_PART])
-        return Detail(repeat, repeat > 1, rise)
-    return Detail(max(1.0, rise / NATIVE_RISE), False, rise)
+        return Detail(repeat, repeat > 1, blur)
+    return Detail(rise * RISE_OF_SCALE if rise > NATIVE_RISE else 1.0, False, blur)
 
 
 def edge_widths(luma: np.ndarray) -> np.ndarray:
@@ -77,13 +90,19 @@ def _repeat(luma: np.ndarray) -> float:
 
 
 def _repeat_along(luma: np.ndarray, axis: int) -> float:
-    change = (np.abs(np.diff(luma.astype(np.int16), axis=axis)) > CHANGE).sum(1 - axis).astype(float)
-    count = len(change)
-    if change.sum() < 50 or (change > 0).sum() < 12:
-        return 1.0
+    step = np.abs(np.diff(luma.astype(np.int16), axis=axis))
+    for least in CHANGES:
+        change = (step > least).sum(1 - axis).astype(float)
+        if change.sum() >= 50 and (change > 0).sum() >= 12:
+            return _coarser_grid(change)
+    return 1.0
+
+
+def _coarser_grid(change: np.ndarray) -> float:
+    """The scale whose grid all change falls on: change holds a count for each place between two rows or columns."""
     change = np.minimum(change, np.percentile(change[change > 0], 90))  # no single long edge may decide
     total = change.sum()
-    place = np.arange(count + 1)
+    place = np.arange(len(change) + 1)
     for scale in REPEATS:
         on_grid = np.diff(np.floor((place + 0.5) / scale)) > 0
         share = change[on_grid].sum() / total

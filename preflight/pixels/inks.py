@@ -19,19 +19,31 @@ SAME, SAME_SMALL, SAME_TINY = 4.5, 7.0, 9.5
 SMALL, TINY, LEAST_PART = 400, 60, 9
 #: A colour covers this share of the picture, one part of it that one.
 LEAST_SHARE, LEAST_LARGEST = 0.0008, 0.0003
+#: Pixels this near to a colour show its look, Delta E.
+LOOK = 8.0
 #: Parts looked at, largest first: bounded work.
 MOST_PARTS, MOST_STRAYS = 1500, 300
 
 
 @dataclass(slots=True)
 class Colour:
-    """A flat colour being gathered: its mean Lab, area of its flat parts, of the largest one, and its thickness in pixels."""
+    """A flat colour being gathered.
+
+    Attributes:
+        lab: mean of its parts, D65.
+        weight: area that the mean is of.
+        core: area of its flat parts, pixels.
+        largest: of the largest of them.
+        thickness: how often that could be eroded, up to four times.
+        rgb: its look, sRGB 0 to 255.
+    """
 
     lab: np.ndarray
     weight: float
     core: int
     largest: int
     thickness: int
+    rgb: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
 
 def flat_parts(flat: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -59,6 +71,51 @@ def colours(lab: np.ndarray, flat: np.ndarray, lossy: bool, shown: np.ndarray | 
     if lossy and kept:
         kept += _unexplained(lab, kept, total, shown)
     return kept
+
+
+def look_up(colours: list[Colour], lab: np.ndarray, rgb: np.ndarray, flat: np.ndarray) -> None:
+    """Give each colour its look: the median of the flat pixels nearest to it.
+
+    Args:
+        colours: to be given their `rgb`.
+        lab: float32 (h, w, 3); `rgb` the same pixels, uint8; `flat` bool (h, w).
+    """
+    pixels, looks = lab[flat], rgb[flat]
+    stride = max(1, len(pixels) // 400_000)
+    pixels, looks = pixels[::stride], looks[::stride]
+    nearest, apart = _assigned(colours, pixels)
+    for number, colour in enumerate(colours):
+        mine = looks[(nearest == number) & (apart < LOOK * LOOK)]
+        if len(mine):
+            red, green, blue = (float(v) for v in np.median(mine, 0))
+        else:
+            red, green, blue = _rgb_of_lab(colour.lab)
+        colour.rgb = (red, green, blue)
+
+
+def shares(colours: list[Colour], lab: np.ndarray, shown: np.ndarray | None) -> np.ndarray:
+    """Share of the shown pixels that is nearest to each colour: float (n,)."""
+    pixels = lab[::2, ::2].reshape(-1, 3) if shown is None else lab[::2, ::2][shown[::2, ::2]]
+    nearest, _ = _assigned(colours, pixels)
+    return np.bincount(nearest, minlength=len(colours)) / max(len(pixels), 1)
+
+
+def _assigned(colours: list[Colour], pixels: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Number of the nearest colour of each pixel, and the square of its distance."""
+    best = np.full(len(pixels), np.inf, np.float32)
+    nearest = np.zeros(len(pixels), np.int32)
+    for number, colour in enumerate(colours):
+        apart = pixels - colour.lab.astype(np.float32)
+        square = np.einsum("ij,ij->i", apart, apart)
+        closer = square < best
+        best[closer], nearest[closer] = square[closer], number
+    return nearest, best
+
+
+def _rgb_of_lab(lab: np.ndarray) -> tuple[float, float, float]:
+    """sRGB 0 to 255 of a Lab (D65) colour."""
+    red, green, blue = cv2.cvtColor(lab.astype(np.float32)[None, None], cv2.COLOR_Lab2RGB)[0, 0] * 255
+    return float(red), float(green), float(blue)
 
 
 def _gather(lab: np.ndarray, flat: np.ndarray) -> list[Colour]:

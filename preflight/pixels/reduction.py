@@ -13,8 +13,12 @@ from preflight.pixels.lab import difference, lab_of, lab_of_colours, steps
 WORK_PIXELS = 1.0e6
 #: Alpha under this shows nothing, above SOLID_ALPHA everything.
 CLEAR_ALPHA, SOLID_ALPHA = 16, 240
-#: Enlargements below this are left as they are.
-LEAST_ENLARGEMENT = 1.8
+#: Edges wider than this many pixels are made narrower by reducing the picture.
+SOFT = 2.0
+#: Share of small steps, and how far those on block edges stand out, in a picture that was a JPEG once.
+DISTURBED, BLOCKY = 0.025, 1.2
+#: Side of the part looked at for blocks.
+BLOCKS_PART = 1600
 #: Colours to put under transparent art: the one farthest from all its own is taken.
 STAND_INS = (
     (255, 255, 255), (0, 0, 0), (128, 128, 128), (255, 0, 255), (0, 255, 255),
@@ -30,11 +34,11 @@ class Work:
 
     Attributes:
         rgb: uint8 (h, w, 3).
-        lab: float32 (h, w, 3), D65, smoothed by a 3 x 3 median where the picture is noisy.
+        lab: the same, float32, D65; both smoothed by a 3 x 3 median where the picture is lossy.
         steps: largest Delta E of each pixel to its four neighbours.
-        clear: bool (h, w), where the art is transparent; None when it is opaque.
+        alpha: uint8 (h, w); None when it is opaque.
         scale: pixels of the picture per pixel of this one.
-        rise: width of an edge left after the reduction, pixels.
+        blur: width of an edge left after the reduction, pixels.
         noise: median small step before smoothing, Delta E.
         lossy: it was compressed with loss, or is as noisy.
     """
@@ -42,11 +46,16 @@ class Work:
     rgb: np.ndarray
     lab: np.ndarray
     steps: np.ndarray
-    clear: np.ndarray | None
+    alpha: np.ndarray | None
     scale: float
-    rise: float
+    blur: float
     noise: float
     lossy: bool
+
+    @property
+    def clear(self) -> np.ndarray | None:
+        """Where the art is transparent, bool (h, w); None when it is opaque."""
+        return None if self.alpha is None else self.alpha < CLEAR_ALPHA
 
 
 def stand_in(rgb: np.ndarray, alpha: np.ndarray) -> tuple[int, int, int]:
@@ -78,36 +87,46 @@ def laid_on(rgb: np.ndarray, alpha: np.ndarray, ground: tuple[int, int, int]) ->
 def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bool) -> Work:
     """A picture (already laid on its ground) at its true detail and at about a megapixel."""
     height, width = rgb.shape[:2]
-    rise = detail.rise or 1.0
-    small, cover = rgb, alpha
-    if detail.scale >= LEAST_ENLARGEMENT:
-        if detail.repeated:
-            small = _sampled(rgb, detail.scale)
-            cover = None if alpha is None else _sampled(alpha, detail.scale)
-        else:
-            factor = round(detail.scale * 1.15)
-            small, cover = _averaged(rgb, factor), None if alpha is None else _averaged(alpha, factor)
-            rise = detail.scale / factor
+    small, cover, blur = rgb, alpha, detail.blur
+    if detail.repeated:
+        small = _sampled(rgb, detail.scale)
+        cover = None if alpha is None else _sampled(alpha, detail.scale)
+        blur = 1.0
+    elif blur > SOFT:
+        factor = round(blur)
+        small, cover = _averaged(rgb, factor), None if alpha is None else _averaged(alpha, factor)
+        blur /= factor
     cell = max(1, math.ceil(math.sqrt(small.shape[0] * small.shape[1] / WORK_PIXELS)))
     small, cover = _flattest(small, cover, cell)
     lab = lab_of(small)
     step = steps(lab)
     low = step[step < 12]
     noise = float(np.median(low)) if low.size else 0.0
-    if noise > NOISY or lossy:
-        lab = np.dstack([cv2.medianBlur(np.ascontiguousarray(lab[..., c]), 3) for c in range(3)])
+    lossy = lossy or noise > NOISY or (detail.scale == 1 and _was_compressed(rgb, low))
+    if lossy:
+        small = cv2.medianBlur(small, 3)
+        lab = lab_of(small)
         step = steps(lab)
-    clear = None if cover is None else cover < CLEAR_ALPHA
-    return Work(
-        small,
-        lab,
-        step,
-        clear,
-        max(height / small.shape[0], width / small.shape[1]),
-        rise / cell,
-        noise,
-        lossy,
-    )
+    scale = max(height / small.shape[0], width / small.shape[1])
+    return Work(small, lab, step, cover, scale, blur / cell, noise, lossy)
+
+
+def _was_compressed(rgb: np.ndarray, low: np.ndarray) -> bool:
+    """Whether a picture without loss was a JPEG once: its small steps are many, and sit on the edges of 8 x 8 blocks."""
+    if not low.size or np.mean((low > 0.3) & (low < 3)) < DISTURBED:
+        return False
+    luma = cv2.cvtColor(np.ascontiguousarray(rgb[:BLOCKS_PART, :BLOCKS_PART]), cv2.COLOR_RGB2GRAY).astype(np.int16)
+    for axis in (0, 1):
+        step = np.abs(np.diff(luma, axis=axis))
+        step[step > 8] = 0
+        profile = step.mean(1 - axis)
+        count = len(profile) // 8 * 8
+        if count < 16:
+            return False
+        phases = np.sort(profile[:count].reshape(-1, 8).mean(0))
+        if phases[7] < BLOCKY * (phases[:7].mean() + 1e-3):
+            return False
+    return True
 
 
 def _sampled(picture: np.ndarray, scale: float) -> np.ndarray:

@@ -12,6 +12,8 @@ import numpy as np
 
 #: Steps above this are edges, Delta E: a fade does not cross them.
 EDGE_STEP = 9.0
+#: Sides of the small and the large window, least span in the small one, and its least part of the large one's: an edge.
+NEAR, FAR, EDGE_SPAN, EDGE_PART = 5, 11, 6.0, 0.75
 #: Slope looked for at each level of the pyramid, Delta E a pixel of that level.
 LEAST_SLOPE = (1.0, 0.7, 0.5, 0.4, 0.35, 0.35)
 #: The mean slope vector is at least this part of the mean slope: the steps point one way.
@@ -28,26 +30,50 @@ BLOCK, FIT_AREA, FIT_TRAVEL, FIT_EXPLAINED = 8, 0.002, 2.2, 0.75
 
 @dataclass(frozen=True, slots=True)
 class Slope:
-    """One place that fades: box in pixels of the reduced picture, area in pixels, travel in Delta E, how it was found."""
+    """One place that fades.
+
+    Attributes:
+        box: in pixels of the reduced picture.
+        mask: bool, of that box.
+        travel: how far its colours span, Delta E.
+        level: of the pyramid it was found at; -1 for a fitted surface.
+    """
 
     box: tuple[int, int, int, int]
-    area: int
+    mask: np.ndarray
     travel: float
-    level: int  # of the pyramid; -1 for a fitted surface
+    level: int
+
+    @property
+    def area(self) -> int:
+        """Pixels."""
+        return int(np.count_nonzero(self.mask))
+
+    @property
+    def window(self) -> tuple[slice, slice]:
+        """Its box as slices of rows and columns."""
+        x0, y0, x1, y1 = self.box
+        return slice(y0, y1), slice(x0, x1)
 
 
-def slopes(lab: np.ndarray, steps: np.ndarray, thickness: int) -> tuple[list[Slope], np.ndarray]:
-    """Fades by the pyramid, and a mask of where they are.
+def painted(slopes: list[Slope], shape: tuple[int, ...]) -> np.ndarray:
+    """Where any of them is: bool (h, w)."""
+    mask = np.zeros(shape[:2], bool)
+    for slope in slopes:
+        mask[slope.window] |= slope.mask
+    return mask
+
+
+def slopes(lab: np.ndarray, steps: np.ndarray, thickness: int) -> list[Slope]:
+    """Fades by the pyramid.
 
     Args:
         lab: (h, w, 3) float32.
         steps: (h, w), largest step to a neighbour.
         thickness: fades narrower than this many pixels are soft edges of an enlarged picture.
     """
-    height, width = lab.shape[:2]
     found: list[Slope] = []
-    mask = np.zeros((height, width), bool)
-    open_ = cv2.dilate((steps > EDGE_STEP).astype(np.uint8), np.ones((3, 3), np.uint8)) == 0
+    open_ = ~edges(lab, steps)
     level_lab = lab
     for level, least in enumerate(LEAST_SLOPE):
         if min(level_lab.shape[:2]) < 12:
@@ -55,11 +81,28 @@ def slopes(lab: np.ndarray, steps: np.ndarray, thickness: int) -> tuple[list[Slo
         soft = _steady(level_lab, open_, least)
         side = thickness if level == 0 else max(thickness, 4)
         soft = cv2.morphologyEx(soft.astype(np.uint8), cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
-        _collect(soft, level_lab, level, mask, found)
+        found += _parts(soft, level_lab, level, lab.shape[:2])
         h, w = level_lab.shape[0] // 2, level_lab.shape[1] // 2
         level_lab = cv2.resize(level_lab[: 2 * h, : 2 * w], (w, h), interpolation=cv2.INTER_AREA)
         open_ = open_[: 2 * h, : 2 * w].reshape(h, 2, w, 2).all((1, 3))
-    return found, mask
+    return found
+
+
+def edges(lab: np.ndarray, steps: np.ndarray) -> np.ndarray:
+    """Where an edge is, be it softened by compression: bool (h, w).
+
+    The colours of a small window span as much as those of a large one on an edge, and much less on a slope.
+    """
+    near, far = _span(lab, NEAR), _span(lab, FAR)
+    edge = (steps > EDGE_STEP) | ((near > EDGE_SPAN) & (near > EDGE_PART * far))
+    return cv2.dilate(edge.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+
+
+def _span(lab: np.ndarray, side: int) -> np.ndarray:
+    """How far the colours around each pixel span, Delta E."""
+    kernel = np.ones((side, side), np.uint8)
+    spread = cv2.dilate(lab, kernel) - cv2.erode(lab, kernel)
+    return np.sqrt(np.einsum("ijk,ijk->ij", spread, spread))
 
 
 def _steady(lab: np.ndarray, open_: np.ndarray, least: float) -> np.ndarray:
@@ -84,12 +127,13 @@ def _steady(lab: np.ndarray, open_: np.ndarray, least: float) -> np.ndarray:
     return clear & (count > 0.5) & (vector > least * count) & (vector > COHERENCE * steepness)
 
 
-def _collect(soft: np.ndarray, lab: np.ndarray, level: int, mask: np.ndarray, found: list[Slope]) -> None:
-    """Add the connected parts that span enough colour and area."""
-    height, width = mask.shape
+def _parts(soft: np.ndarray, lab: np.ndarray, level: int, shape: tuple[int, ...]) -> list[Slope]:
+    """The connected parts of one level that span enough colour and area, in pixels of the whole."""
+    height, width = shape
     count, labels, stats, _ = cv2.connectedComponentsWithStats(soft, connectivity=4)
     size = 1 << level
     order = np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:MOST_PARTS] + 1 if count > 1 else []
+    found = []
     for number in order:
         x, y, w, h, area = (int(v) for v in stats[number])
         if area < 24 or area * size * size < LEAST_AREA * height * width:
@@ -99,9 +143,9 @@ def _collect(soft: np.ndarray, lab: np.ndarray, level: int, mask: np.ndarray, fo
         if travel < LEAST_TRAVEL:
             continue
         box = (x * size, y * size, min((x + w) * size, width), min((y + h) * size, height))
-        found.append(Slope(box, area * size * size, travel, level))
         large = np.kron(inside, np.ones((size, size), bool)) if size > 1 else inside
-        mask[box[1] : box[3], box[0] : box[2]] |= large[: box[3] - box[1], : box[2] - box[0]]
+        found.append(Slope(box, large[: box[3] - box[1], : box[2] - box[0]], travel, level))
+    return found
 
 
 def _travel(lab: np.ndarray) -> float:
@@ -110,8 +154,8 @@ def _travel(lab: np.ndarray) -> float:
     return float(np.linalg.norm(high - low))
 
 
-def surfaces(lab: np.ndarray, labels: np.ndarray, stats: np.ndarray) -> tuple[list[Slope], np.ndarray]:
-    """Gentle fades: quadratic surfaces through block means of flat parts, and a mask of where they are.
+def surfaces(lab: np.ndarray, labels: np.ndarray, stats: np.ndarray) -> list[Slope]:
+    """Gentle fades: quadratic surfaces through block means of flat parts.
 
     Args:
         lab: (h, w, 3) float32.
@@ -120,7 +164,6 @@ def surfaces(lab: np.ndarray, labels: np.ndarray, stats: np.ndarray) -> tuple[li
     """
     height, width = labels.shape
     found: list[Slope] = []
-    mask = np.zeros((height, width), bool)
     order = np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:MOST_PARTS] + 1 if len(stats) > 1 else []
     for number in order:
         x, y, w, h, area = (int(v) for v in stats[number])
@@ -130,9 +173,8 @@ def surfaces(lab: np.ndarray, labels: np.ndarray, stats: np.ndarray) -> tuple[li
         part = labels[window] == number
         travel = _surface_travel(lab[window], part)
         if travel >= FIT_TRAVEL:
-            found.append(Slope((x, y, x + w, y + h), area, travel, -1))
-            mask[window] |= part
-    return found, mask
+            found.append(Slope((x, y, x + w, y + h), part, travel, -1))
+    return found
 
 
 def _surface_travel(lab: np.ndarray, part: np.ndarray) -> float:
