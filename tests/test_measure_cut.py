@@ -131,7 +131,7 @@ def test_a_trim_box_inside_the_sheet_is_a_cut():
 def test_bleed_is_how_far_a_background_runs_on(bleed, radius, angle):
     outline = affinity.rotate(rounded(10, 10, 50, 30, radius), angle)
     art = with_cut([outline.buffer(bleed, quad_segs=64)], outline, (70, 50))
-    assert value(cut.bleed, art) == pytest.approx(bleed, abs=0.06)
+    assert value(cut.bleed, art) == pytest.approx(bleed, abs=0.01)
 
 
 def test_bleed_short_on_one_side_is_found_there():

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from preflight.artwork import Artwork, Box, union
-from preflight.measure import cut_edge, cut_shape, measures
+from preflight.measure import cut_bleed, cut_edge, cut_margin, cut_shape, measures
 from preflight.measure.cut_outline import Cut, Piece, cut_in_file, cut_of
 from preflight.order import Order
 from preflight.reading import Reading
@@ -74,16 +74,21 @@ def bleed(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[Re
         )
         return
     furthest = max(FAR, 1.2 * (up_to or 0.0))
-    found = art.once(("bleeds", furthest), lambda: cut_edge.bleeds(art, cut, furthest))
+    found = art.once(("bleeds", furthest), lambda: cut_bleed.bleeds(art, cut, furthest))
     for number, near in enumerate(found):
         if number and near.value >= (up_to if up_to is not None else near.value):
             break
         yield Reading(
-            value=near.value, what=near.what, where=(near.box,), sure=cut.sure, margin=0.05,
+            value=near.value, what=near.what, where=(near.box,), sure=cut.sure, margin=_pixel(art),
             facts=_facts(cut, at_least=near.value >= furthest),
         )  # fmt: skip
         if up_to is None:
             break
+
+
+def _pixel(art: Artwork) -> float:
+    """How exactly edges of ink are placed, mm."""
+    return 0.5 * 25.4 / art.plate_ppi if art.plate_ppi else 0.01
 
 
 def _carries(cut: Cut) -> bool:
@@ -107,7 +112,7 @@ def margin(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[R
     furthest = up_to if up_to is not None else 0.0
     # Pixels speak of bitmaps; where pictures fade, what counts as a mark is uncertain.
     blurred = bool(art.fades) and (art.composite or art.kind != "vector")
-    found = art.once(("margins", furthest), lambda: cut_edge.margins(art, cut, furthest))
+    found = art.once(("margins", furthest), lambda: cut_margin.margins(art, cut, furthest))
     for near in found[:1] if up_to is None else found[:60]:
         letter = "lettering" in near.what
         sure = min(cut.sure, 0.7 if blurred else 1.0 if letter or not art.composite else 0.9)

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from preflight.artwork import Artwork, Box, Mark, Picture
 from preflight.measure import measures
 from preflight.order import Order
@@ -10,8 +12,8 @@ from preflight.reading import Reading
 
 #: Strokes thinner than this that overprint are traps, mm; inks darker than this L* are black (common practice).
 TRAP_MM, BLACK_LIGHTNESS = 1.5, 20.0
-#: So many objects are looked for.
-MOST_MARKS = 40
+#: So many objects are looked at, the largest first.
+MOST_MARKS = 200
 
 
 def counted(art: Artwork, what: str, *kinds: str) -> Reading:
@@ -121,20 +123,25 @@ def overprint(art: Artwork, order: Order) -> Iterator[Reading]:
 
 
 def _mixing(art: Artwork) -> list[Mark]:
+    wanted = [
+        (number, mark) for number, mark in enumerate(art.marks)
+        if mark.overprint and mark.ink is not None and mark.role != "cut"
+        and not (mark.kind == "stroke" and mark.pen is not None and mark.pen.greatest_mm < TRAP_MM)
+        and art.inks[mark.ink].lab[0] > BLACK_LIGHTNESS
+    ]  # fmt: skip
+    if not wanted:
+        return []
+    boxes = np.array([mark.box for mark in art.marks])
+    inks = np.array([-1 if mark.ink is None else mark.ink for mark in art.marks])
+    wanted.sort(key=lambda item: -_common(item[1].box, item[1].box))
     found = []
-    for number, mark in enumerate(art.marks):
-        if not mark.overprint or mark.ink is None or mark.role == "cut":
-            continue
-        trap = mark.kind == "stroke" and mark.pen is not None and mark.pen.greatest_mm < TRAP_MM
-        if trap or art.inks[mark.ink].lab[0] <= BLACK_LIGHTNESS:
-            continue
-        under = {
-            m.ink for m in art.marks[:number] if m.ink not in (None, mark.ink) and _common(m.box, mark.box)
-        }
-        if any(_printed_over(art, mark, other) for other in under if other is not None):
+    for number, mark in wanted[:MOST_MARKS]:
+        x0, y0, x1, y1 = mark.box
+        below = boxes[:number]
+        meet = (below[:, 0] < x1) & (below[:, 2] > x0) & (below[:, 1] < y1) & (below[:, 3] > y0)
+        under = set(inks[:number][meet].tolist()) - {-1, mark.ink}
+        if any(_printed_over(art, mark, other) for other in under):
             found.append(mark)
-        if len(found) == MOST_MARKS:
-            break
     return found
 
 
