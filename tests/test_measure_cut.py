@@ -193,7 +193,8 @@ def test_plain_art_without_a_cut_line_has_no_bleed_and_loose_lettering_needs_non
     assert (reading.value, reading.facts["derived"]) == (0, True)
     assert reading.sure >= 0.85
     letters = shape_art([shapely.box(x, 0, x + 4, 10) for x in range(0, 60, 8)])
-    assert cut.bleed(letters, ORDER) == []
+    for measure in (cut.bleed, cut.margin, cut.corner_radius, cut.neck, cut.border):
+        assert measure(letters, ORDER, up_to=2) == []
 
 
 # ------------------------------------------------------------------------------------------------------- margin

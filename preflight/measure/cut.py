@@ -126,13 +126,15 @@ def margin(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[R
 def corner_radius(art: Artwork, order: Order, up_to: float | None = None) -> Iterator[Reading]:
     """Radius of the tightest corners of the outline, convex or concave, mm; 0 for a sharp one.
 
+    Nothing for loose parts without a cut line, whose outline nobody has drawn yet.
     One Reading for the tightest corner of all, and one for each other corner tighter than `up_to`.
     """
     cut = cut_of(art)
     least = max(0.05, 4 * cut.grain_mm)
     found: list[tuple[float, Box]] = []
-    pieces = cut.pieces[:1] if cut.derived and not _carries(cut) else cut.pieces[:100]
-    for piece in pieces:
+    if cut.derived and not _carries(cut):
+        return
+    for piece in cut.pieces[:1] if cut.derived else cut.pieces[:100]:
         for ring in (piece.outer,) if cut.derived else piece.rings:
             for radius, place in cut_shape.corners(ring, max(ROUND, up_to or 0.0), least):
                 reach = max(0.7, min(radius, 3.0))
