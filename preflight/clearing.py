@@ -5,8 +5,9 @@ from collections.abc import Iterable
 import msgspec
 
 from preflight.findings import Finding, Severity
-from preflight.rulebook import NOT_CHECKED
 
+#: Between the title of a rule and the reason why it could not be checked, as rules write it (a test holds the two together).
+NOT_CHECKED = " could not be checked: "
 SAYS_SO = " Accepted: someone has answered this."
 
 

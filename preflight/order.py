@@ -46,6 +46,8 @@ SUBSTANCES = frozenset(
 )
 #: Tags that follow from the substance and go with it.
 _OF_SUBSTANCE = SUBSTANCES | {"flat-goods", "no-yag", "no-co2", "clear"}
+#: What a block can press and a needle sew, whatever such an article is made of otherwise.
+_SOFT = frozenset({"textile", "leather", "faux-leather", "paper"})
 _CLEAR = frozenset({"clear", "transparent", "see through", "translucent"})
 _WEIGHT = re.compile(
     r"(?<![\d.,])(\d{2,4})(?:[.,]\d+)?\s*(?:g\s*/\s*(?:m2|m²|sqm|qm)|gsm|g/m\^2)(?!\w)", re.IGNORECASE
@@ -111,6 +113,8 @@ def tags_of(order: Order) -> frozenset[str]:
     if said & SUBSTANCES:
         tags -= _OF_SUBSTANCE
     tags |= said
+    if tags & _SOFT and not any("hard" in word.tags and word.tags & SUBSTANCES for word in item + material):
+        tags.discard("hard")  # a key fob of leather; a cap of five panels
     if "textile" in tags and "flat-goods" in tags:  # "cotton with a metal plate": the stricter limits
         tags.discard("flat-goods")
     if tags & SUBSTANCES and "textile" not in tags and not tags & {"leather", "faux-leather"}:
@@ -152,6 +156,8 @@ def _things(order: Order) -> tuple[list[Word], list[Word]]:
 
 def words_tagged(order: Order, tag: str) -> tuple[str, ...]:
     """The order's own words for a thing of this kind ("PVC"), each once, safe to print; none where the tag was overruled."""
+    if tag not in tags_of(order):
+        return ()
     item, material = _things(order)
     words = [word.written for word in material if tag in word.tags]
     overruled = tag in _OF_SUBSTANCE and any(word.tags & SUBSTANCES for word in material)
@@ -161,9 +167,12 @@ def words_tagged(order: Order, tag: str) -> tuple[str, ...]:
 
 
 def unknown_words(order: Order) -> tuple[str, ...]:
-    """Pieces of item and material that the word lists do not know, each once, safe to print."""
-    pieces = vocabulary().things_in(order.item)[1] + vocabulary().things_in(order.material)[1]
-    return tuple(dict.fromkeys(pieces))
+    """Pieces of item and material that the word lists do not know, each once, safe to print.
+
+    An item that is understood may carry a model's name besides: "delta kite" is a kite.  In a material every piece counts.
+    """
+    known, pieces = vocabulary().things_in(order.item)
+    return tuple(dict.fromkeys(([] if known else pieces) + vocabulary().things_in(order.material)[1]))
 
 
 def unknown_material(order: Order) -> tuple[str, ...]:

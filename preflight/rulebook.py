@@ -21,8 +21,6 @@ UNPUBLISHED = ("common practice", "from memory", "computed", "our default")
 TOLERANCE = 0.05
 #: A reading less certain than this never fails a job, it asks.
 SURE = 0.85
-#: Between the title of a rule and the reason why it could not be checked.
-NOT_CHECKED = " could not be checked: "
 #: So many places are shown; the sentence says how many more there are.
 MOST_PLACES = 40
 #: How a value changes with the size of the art: a length, an area, pixels an inch, the fall of a round article under
@@ -235,7 +233,7 @@ class Rule:
             check=Check(self.check),
             severity=Severity.NOTE if only_noted else Severity.QUERY,
             unit=self.unit,
-            says=f"“{self.title}”{NOT_CHECKED}{reason}",
+            says=f"“{self.title}” could not be checked: {reason}",
             why="What was not looked at has not passed.",
             remedy="Nothing needs to be done."
             if only_noted
