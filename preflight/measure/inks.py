@@ -23,7 +23,7 @@ from preflight.reading import Reading
 cv2.setNumThreads(1)
 
 #: Pixels of one plate in a survey, and of all of them together.
-PLATE_PIXELS, ALL_PIXELS = 1_500_000, 30_000_000
+PLATE_PIXELS, ALL_PIXELS = 800_000, 24_000_000
 #: Small art is not drawn finer than this; pixels per mm.
 FINEST = 60.0
 #: CIEDE2000 up to which an ink is plain black or white out of the tin, and needs no reference (our default).

@@ -66,7 +66,7 @@ def rim(plate: np.ndarray, neighbours: Mapping[int, np.ndarray], pixels_per_mm: 
     most = int(plate.max(initial=0))
     if most == 0:
         return None
-    shape = _padded((plate >= min(96, most)).astype(np.uint8) * 255)
+    shape = _padded((plate >= min(PRINTED, most)).astype(np.uint8) * 255)
     square = cv2.getStructuringElement
     near = cv2.dilate(shape, square(cv2.MORPH_RECT, (3, 3)))
     ring = cv2.dilate(shape, square(cv2.MORPH_RECT, (5, 5))) & ~near

@@ -17,6 +17,8 @@ cv2.setNumThreads(1)
 
 #: Parts narrower than this are lines; they neither count nor join two solids, mm (our default).
 NARROWEST = 2.0
+#: Pixels of the picture that solids are looked for in, and pixels across the narrowest of them.
+PIXELS, LEAST_ACROSS = 200_000, 4
 #: Print boxes from this size up are large: on them the share of solid ink matters, mm² (200 cm², from
 #: memory).
 LARGE_BOX = 20_000.0
@@ -43,37 +45,39 @@ def solids(art: Artwork) -> list[Solid]:
 
 def _solids(art: Artwork, ink: Ink) -> Iterator[Solid]:
     whole = inks.survey(art)
-    k, plate = whole.pixels_per_mm, whole.plates[ink.number]
-    shape = (plate >= 128).astype(np.uint8)
-    if not shape.any():
-        return
-    # The core of what is wider than NARROWEST; the edge of the sheet cuts nothing off.
-    pad = max(1, round(NARROWEST / 2 * k)) + 1
-    padded = cv2.copyMakeBorder(shape, pad, pad, pad, pad, cv2.BORDER_CONSTANT, value=0)
-    inside = cv2.distanceTransform(padded, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    plate = whole.plates[ink.number]
+    k = whole.pixels_per_mm
+    shrunk = max(1, int(min((plate.size / PIXELS) ** 0.5, k * NARROWEST / LEAST_ACROSS)))
+    if shrunk > 1:  # averaged, so that areas stay what they are
+        down, across = (-side % shrunk for side in plate.shape)
+        plate = cv2.copyMakeBorder(plate, 0, down, 0, across, cv2.BORDER_CONSTANT, value=0)
+        size = (plate.shape[1] // shrunk, plate.shape[0] // shrunk)
+        plate = cv2.resize(plate, size, interpolation=cv2.INTER_AREA)
+        k /= shrunk
     reach = NARROWEST / 2 * k
-    count, labels = cv2.connectedComponents((inside > reach).astype(np.uint8), connectivity=8)
-    if count < 2:
+    # The edge of the sheet cuts nothing off.
+    pad = max(1, round(reach)) + 1
+    padded = cv2.copyMakeBorder(plate, pad, pad, pad, pad, cv2.BORDER_CONSTANT, value=0)
+    inside = cv2.distanceTransform((padded >= 128).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5)
+    # The cores of what is wider than NARROWEST.
+    core = inside > reach
+    if not core.any():
         return
+    count, labels = cv2.connectedComponents(core.astype(np.uint8), connectivity=8)
     # Grown back to the outline: each pixel of the shape within reach of a core belongs to that core.
     away, nearest = cv2.distanceTransformWithLabels(
         (labels == 0).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_PIXEL
     )
     core_of = np.zeros(int(nearest.max()) + 1, np.int32)
-    cores = labels > 0
-    core_of[nearest[cores]] = labels[cores]
+    core_of[nearest[core]] = labels[core]
     # Corners lie further out than the core's own width: the square root of two.
-    belongs = np.where(away <= 1.5 * reach + 1.5, core_of[nearest], 0)[pad:-pad, pad:-pad]
-    belongs[plate == 0] = 0
-    areas = np.bincount(belongs.ravel(), plate.ravel(), minlength=count) / 255 / k**2
+    belongs = np.where((away <= 1.5 * reach + 1.5) & (padded > 0), core_of[nearest], 0)
+    areas = np.bincount(belongs.ravel(), padded.ravel(), minlength=count) / 255 / k**2
     for number, place in enumerate(find_objects(belongs), start=1):
         if place is not None and areas[number] > 0:
             rows, columns = place
-            yield Solid(
-                ink,
-                float(areas[number]),
-                (columns.start / k, rows.start / k, columns.stop / k, rows.stop / k),
-            )
+            corners = (columns.start - pad, rows.start - pad, columns.stop - pad, rows.stop - pad)
+            yield Solid(ink, float(areas[number]), (*(max(0.0, side / k) for side in corners),))
 
 
 @measures("mm2")
