@@ -900,8 +900,9 @@ def _content(items: list[Item], height: float, colour_of) -> bytes:
     k = 72 / 25.4
     out = [f"{k:.6f} 0 0 {-k:.6f} 0 {height * k:.4f} cm 1 j 1 J"]
     for item in items:
-        r, g, b = colour_of(item)
-        out.append(f"{r:.4f} {g:.4f} {b:.4f} {'RG' if item.width else 'rg'}")
+        shade = " ".join(f"{v:.4f}" for v in colour_of(item))
+        operator = "g" if " " not in shade else "rg"
+        out.append(f"{shade} {operator.upper() if item.width else operator}")
         if item.width:
             out.append(f"{item.width:.4f} w")
         at = 0
@@ -945,20 +946,18 @@ class DrawnPlates:
     def coverage(self, ink, box, pixels_per_mm):
         k = pixels_per_mm * 25.4 / 72
         width, height = round((box[2] - box[0]) * pixels_per_mm), round((box[3] - box[1]) * pixels_per_mm)
-        matrix = pymupdf.Matrix(k, k).pretranslate(0, 0)
-        x, y = round(box[0] * pixels_per_mm), round(box[1] * pixels_per_mm)
-        matrix = pymupdf.Matrix(k, 0, 0, k, x - box[0] * pixels_per_mm, y - box[1] * pixels_per_mm)
-        clip = pymupdf.IRect(x, y, x + width, y + height)
-        picture = pymupdf.Pixmap(pymupdf.csGRAY, clip, False)
+        matrix = pymupdf.mupdf.FzMatrix(k, 0, 0, k, -box[0] * pixels_per_mm, -box[1] * pixels_per_mm)
+        picture = pymupdf.Pixmap(pymupdf.csRGB, pymupdf.IRect(0, 0, width, height), False)
         picture.clear_with(255)
-        pymupdf.mupdf.fz_run_display_list(
-            self.lists[0 if ink is None else ink + 1].this,
-            pymupdf.mupdf.fz_new_draw_device(pymupdf.mupdf.FzMatrix(*matrix), picture.this),
-            pymupdf.mupdf.FzMatrix(),
-            pymupdf.mupdf.FzRect(x, y, x + width, y + height),
-            pymupdf.mupdf.FzCookie(),
-        )
-        return 255 - np.frombuffer(picture.samples, np.uint8).reshape(height, picture.stride)[:, :width]
+        device = pymupdf.mupdf.fz_new_draw_device(pymupdf.mupdf.FzMatrix(), picture.this)
+        drawn = self.lists[0 if ink is None else ink + 1].this
+        whole = pymupdf.mupdf.FzRect(0, 0, width, height)
+        pymupdf.mupdf.fz_run_display_list(drawn, device, matrix, whole, pymupdf.mupdf.FzCookie())
+        pymupdf.mupdf.fz_close_device(device)
+        samples = np.frombuffer(picture.samples, np.uint8).reshape(height, picture.stride)
+        covered = 255.0 - samples[:, 1 : 3 * width : 3]
+        # Colour management turns black to 7 of 255.
+        return np.minimum(np.rint(covered * 255 / 248), 255).astype(np.uint8)
 
     def picture(self, box, pixels_per_mm, ground):
         raise NotImplementedError("measuring lettering asks for no picture")

@@ -5,20 +5,21 @@ Truth comes from the fonts' own outlines, read with fontTools.
 
 import io
 import math
-import random
+import time
 
+import eval_lettering
 import lettering_set as the_set
 import numpy as np
+import pymupdf
 import pymupdf_fonts
 import pytest
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
 from preflight.artwork import Artwork, Font, Glyph, Path, TextRun, union
+from preflight.load import load
 from preflight.measure import lettering
-from preflight.measure.letter_found import KINDS
 from preflight.measure.letter_live import script_of
-from preflight.measure.letter_shapes import plate_shapes
 from preflight.order import Order
 
 ORDER = Order(method="embroidery")
@@ -210,3 +211,139 @@ def test_capital_equivalent_of_lower_case(shipped):
     assert values(lettering.cap_or_equivalent, art) == pytest.approx(
         [10 * shipped.height("x") / 0.74], abs=1e-6
     )
+
+
+# ------------------------------------------------------------- outlined and bitmap lettering, through the loaders
+
+
+def outlined(
+    shipped, text, cap_mm, degrees=0.0, ground=None, colour="#1b2a6b", size=(90, 60), at=(12, 34)
+) -> the_set.Scene:
+    """Outlined lettering with capitals of a known height on a page, on a panel of `ground` if given."""
+    run = shipped.run(text, cap_mm / shipped.height("E"), at, degrees)
+    items = [the_set.Item(the_set.rectangle(2, 2, size[0] - 2, size[1] - 2), ground)] if ground else []
+    items += [the_set.Item(g.path, colour) for g in run.glyphs if g.path]
+    return the_set.Scene(*size, items, [])
+
+
+def svg_of(scene) -> bytes:
+    """The same scene as an SVG file."""
+    shapes = []
+    for item in scene.items:
+        at, d = 0, []
+        for step in item.path.steps:
+            count = {"m": 1, "l": 1, "c": 3, "h": 0}[step]
+            d.append(
+                {"h": "Z"}.get(step, step.upper())
+                + " ".join(f"{v:.4f}" for v in item.path.points[at : at + count].ravel())
+            )
+            at += count
+        shapes.append(f'<path fill="{item.colour}" d="{"".join(d)}"/>')
+    size = f'width="{scene.width}mm" height="{scene.height}mm" viewBox="0 0 {scene.width} {scene.height}"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{"".join(shapes)}</svg>'.encode()
+
+
+def png_of(scene, ppi=300) -> bytes:
+    page = pymupdf.open("pdf", the_set.pdf(scene))[0]
+    picture = page.get_pixmap(dpi=ppi, alpha=False)
+    return picture.tobytes("png")
+
+
+@pytest.mark.parametrize("degrees", [0, 25, 90])
+@pytest.mark.parametrize("cap_mm", [2.5, 4.0, 8.0])
+def test_outlined_capitals_in_a_pdf(shipped, degrees, cap_mm):
+    scene = outlined(shipped, "MARSH KITE", cap_mm, degrees, at=(15, 15) if degrees == 90 else (12, 30))
+    readings = lettering.cap_height(load(the_set.pdf(scene), ORDER), ORDER)
+    assert [r.value for r in readings] == [pytest.approx(cap_mm, rel=0.01)]
+    assert readings[0].what == "the lettering" and readings[0].sure >= 0.85
+    assert readings[0].margin == pytest.approx(0.05 * readings[0].value)
+    assert readings[0].facts["knocked_out"] is False
+
+
+def test_outlined_lower_case_in_an_svg(shipped):
+    art = load(svg_of(outlined(shipped, "Salt marsh", 7.0)), ORDER)
+    reading = lettering.x_height(art, ORDER)[0]
+    assert reading.value == pytest.approx(7.0 * shipped.height("x") / shipped.height("E"), rel=0.03)
+    assert values(lettering.cap_height, art) == [pytest.approx(7.0, rel=0.05)]
+
+
+def test_lettering_in_a_bitmap_has_a_wider_margin(shipped):
+    art = load(png_of(outlined(shipped, "MARSH KITE", 6.0)), ORDER)
+    reading = lettering.cap_height(art, ORDER)[0]
+    assert reading.value == pytest.approx(6.0, rel=0.02)
+    assert reading.margin >= 0.1 * reading.value
+
+
+@pytest.mark.parametrize("ground,colour,open_", [("#1b2a6b", "#ffffff", True), ("#1b2a6b", "#f5c400", False)])
+def test_letters_left_open_in_a_solid_are_knocked_out(shipped, ground, colour, open_):
+    art = load(the_set.pdf(outlined(shipped, "MARSH KITE", 5.0, ground=ground, colour=colour)), ORDER)
+    assert values(lettering.cap_height, art) == [pytest.approx(5.0, rel=0.01)]
+    assert values(lettering.knocked_out_height, art) == ([pytest.approx(5.0, rel=0.01)] if open_ else [])
+
+
+def test_the_order_scales_what_is_measured(shipped):
+    data = the_set.pdf(outlined(shipped, "MARSH KITE", 5.0))
+    plain, doubled = load(data, ORDER), load(data, ORDER)
+    doubled = doubled.resized(2.0)
+    assert lettering.smallest(doubled).value == pytest.approx(2 * lettering.smallest(plain).value, rel=0.01)
+
+
+def test_live_text_of_a_pdf_is_not_reported_twice(shipped):
+    document = pymupdf.open()
+    page = document.new_page(width=300, height=200)
+    page.insert_font("F0", fontbuffer=pymupdf_fonts.myfont("figo"))
+    page.insert_text((30, 80), "MARSH KITE", fontname="F0", fontsize=30)
+    art = load(document.tobytes(), ORDER)
+    readings = lettering.cap_height(art, ORDER)
+    assert [r.value for r in readings] == [pytest.approx(30 * 25.4 / 72 * shipped.height("E"), rel=0.01)]
+    assert readings[0].facts["live"] is True and readings[0].what == "the letters “MARSH KITE”"
+    assert values(lettering.unsure, art) == [0]
+
+
+@pytest.mark.parametrize("kind", ["chevrons", "dots", "bars", "frame", "stars"])
+def test_patterns_are_no_lettering(kind):
+    items = {
+        "chevrons": [
+            the_set.Item(the_set.polyline([(10 + i * 4, 20 + 3 * (i % 2)) for i in range(18)]), "#000000", 1)
+        ],
+        "dots": [
+            the_set.Item(the_set.ellipse(10 + 5 * i, 20 + 5 * j, 1.5, 1.5), "#000000")
+            for i in range(12)
+            for j in range(4)
+        ],
+        "bars": [
+            the_set.Item(the_set.rectangle(10 + 3 * i, 10, 11 + 3 * i, 25), "#000000") for i in range(20)
+        ],
+        "frame": [the_set.Item(the_set.rectangle(5, 5, 70, 40), "#000000", 1.5)],
+        "stars": [the_set.Item(the_set._star(12 + 9 * i, 20, 4), "#b3121d") for i in range(7)],
+    }[kind]
+    art = load(the_set.pdf(the_set.Scene(80, 50, items, [])), ORDER)
+    assert values(lettering.shortest_letter, art) == []
+
+
+def test_a_page_of_ten_thousand_specks_ends_and_says_so():
+    rng = np.random.default_rng(3)
+    items = []
+    for x, y in rng.uniform(5, 195, (10_000, 2)):
+        corners = rng.uniform(-0.8, 0.8, (6, 2)) + (x, y)
+        items.append(the_set.polygon(corners))
+    scene = the_set.Scene(200, 200, [the_set.Item(the_set.joined(items), "#000000")], [])
+    art = the_set.artwork(scene)
+    start = time.process_time()
+    lettering.lines(art)
+    assert time.process_time() - start < 20
+    assert values(lettering.shortest_letter, art) == []
+
+
+@pytest.mark.slow
+def test_the_unseen_half_of_the_labelled_set():
+    """The whole evaluation; the figures it reaches are in its table."""
+    results = eval_lettering.evaluate(lines_each=8, plain=110)
+    print(eval_lettering.table(results))
+    seen = [s for r in results for s in r.lines if s.kind not in the_set._UNRULED]
+    straight = [s for s in seen if s.layout != "arched"]
+    assert np.mean([s.found for s in straight]) >= 0.93
+    right, false = sum(r.right for r in results), sum(r.false for r in results)
+    assert right / (right + false) >= 0.93
+    good, total = eval_lettering.verdicts([s for s in straight if s.found])
+    assert good / total >= 0.95

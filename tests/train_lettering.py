@@ -238,7 +238,7 @@ def main():
     scenes = list(the_set.scenes("tune", count, plain))
     unruled = [f for f in the_set.TUNE if f.kind in the_set._UNRULED]
     more = []
-    for number, face in enumerate(unruled * 40):
+    for number, face in enumerate(unruled * 24):
         rng = random.Random(number + 99_000_000)
         scene = the_set.lettering_scene(rng, "tune", face)
         if max(scene.width, scene.height) < 260:

@@ -37,13 +37,14 @@ def raster(rings: Sequence[np.ndarray], scale: float, even_odd: bool = True) -> 
 
 def signed_area(ring: np.ndarray) -> float:
     """Area of a ring in square units; the sign tells which way round it is drawn."""
-    x, y = ring[:, 0], ring[:, 1]
-    return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+    x, y = (ring - ring[0]).T  # about its own corner: the closing edge adds nothing, and small rings far out keep their digits
+    return 0.5 * float(np.dot(x[:-1], y[1:]) - np.dot(y[:-1], x[1:]))
 
 
 def perimeter(ring: np.ndarray) -> float:
     """Length of a closed ring."""
-    return float(np.hypot(*(ring - np.roll(ring, 1, 0)).T).sum())
+    step = np.diff(ring, axis=0)
+    return float(np.hypot(step[:, 0], step[:, 1]).sum() + np.hypot(*(ring[0] - ring[-1])))
 
 
 def ridge_widths(picture: np.ndarray) -> np.ndarray:

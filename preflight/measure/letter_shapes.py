@@ -109,7 +109,7 @@ def plate_shapes(
         ink: number of the ink.
 
     Returns:
-        shapes with their edges placed to a fraction of a pixel: a pixel covered by c has the edge c - 1/2 from its middle.
+        shapes with their edges placed to a fraction of a pixel.
     """
     solid = (coverage >= 128).astype(np.uint8)
     contours, tree = cv2.findContours(solid, cv2.RETR_TREE, cv2.CHAIN_APPROX_NONE)
@@ -133,14 +133,23 @@ def plate_shapes(
     slope_x = cv2.Sobel(coverage, cv2.CV_32F, 1, 0, ksize=3)
     slope_y = cv2.Sobel(coverage, cv2.CV_32F, 0, 1, ksize=3)
 
+    bottom, right = coverage.shape[0] - 1, coverage.shape[1] - 1
+
     def ring(number: int) -> np.ndarray:
         pixels = contours[number][:, 0]
         x, y = pixels[:, 0], pixels[:, 1]
         gx, gy = slope_x[y, x], slope_y[y, x]
         norm = np.maximum(np.hypot(gx, gy), 1e-6)
-        inside = coverage[y, x] / 255.0 - 0.5
-        inside = np.where(norm > 40, inside, 0.0)
-        edge = np.stack([x + 0.5 - gx / norm * inside, y + 0.5 - gy / norm * inside], 1)
+        # How far outward coverage falls through one half: on a sharp edge what this pixel and the next are covered by, less
+        # half a pixel; on a soft one by interpolation.
+        nx, ny = -gx / norm, -gy / norm
+        dx, dy = np.rint(nx).astype(int), np.rint(ny).astype(int)
+        here = coverage[y, x] / 255.0
+        there = coverage[np.clip(y + dy, 0, bottom), np.clip(x + dx, 0, right)] / 255.0
+        fall = here - there
+        soft = (here - 0.5) / np.maximum(fall, 1e-3) * np.hypot(dx, dy)
+        out = np.where(there < 0.5, np.where(fall < 0.5, np.minimum(soft, 1.4), here + there - 0.5), 0.0)
+        edge = np.stack([x + 0.5 + nx * out, y + 0.5 + ny * out], 1)
         return edge / pixels_per_mm + origin
 
     found: dict[int, Shape] = {}
