@@ -92,19 +92,38 @@ def _row(method: Method, rule: Rule) -> dict[str, Any]:
     }
 
 
+_HEAD = "| rule | must | asks | when | why | source |\n| --- | --- | --- | --- | --- | --- |"
+
+
 def limits_table(shop: "Shop | None" = None) -> str:
-    """The limits as Markdown for the README: one table a method."""
-    parts = []
-    for method in methods(shop).values():
-        parts.append(
-            f"### {method.name} (`{method.id}`)\n\n"
-            "| rule | must | asks | when | why | source |\n| --- | --- | --- | --- | --- | --- |"
-        )
-        for row in limits(method.id, shop):
-            must, query = (_cell(row, side) for side in ("must", "query"))
-            cells = (f"`{row['rule']}`", must, query, ", ".join(row["when"]), row["why"], row["source"])
-            parts[-1] += "\n| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"
+    """The limits as Markdown for the README: one table of what holds for every method, then one for each."""
+    shelf = methods(shop)
+    noted = {rule.id for method in shelf.values() for rule in method.rules if rule.notes_only}
+    tables = {method: [_line(row, row["rule"] in noted) for row in limits(method, shop)] for method in shelf}
+    first = next(iter(tables.values()), [])
+    shared = [line for line in first if all(line in lines for lines in tables.values())]
+    parts = [_table("Every method", [line.format(method="*") for line in shared])]
+    for method, lines in tables.items():
+        own = [line.format(method=method) for line in lines if line not in shared]
+        parts.append(_table(f"{shelf[method].name} (`{method}`)", own))
     return "\n\n".join(parts) + "\n"
+
+
+def _table(title: str, lines: list[str]) -> str:
+    return "\n".join((f"### {title}\n", _HEAD, *lines))
+
+
+def _line(row: dict[str, Any], noted: bool) -> str:
+    """One row of the table, the method's id in its rule left open as {method}."""
+    must, query = (_cell(row, side) for side in ("must", "query"))
+    query += " (only noted)" if noted else ""
+    rule = f"`{{method}}/{row['rule'].partition('/')[2]}`"
+    cells = (must, query, ", ".join(row["when"]), row["why"], row["source"])
+    return f"| {rule} | " + " | ".join(_escaped(cell) for cell in cells) + " |"
+
+
+def _escaped(cell: str) -> str:
+    return cell.replace("|", "\\|").replace("{", "{{").replace("}", "}}")
 
 
 def _cell(row: dict[str, Any], side: str) -> str:

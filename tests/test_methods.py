@@ -83,7 +83,9 @@ def test_a_limit_no_rule_can_take_is_refused_with_its_line(line, message):
 
 def test_the_table_is_markdown_with_one_row_a_rule():
     lines = limits_table().splitlines()
-    assert sum(line.startswith("| `") for line in lines) == len(limits())
+    shared = sum(line.startswith("| `*/") for line in lines)
+    own = sum(line.startswith("| `") for line in lines) - shared
+    assert own + shared * len(METHODS) == len(limits()) and shared > 10
     for line in lines:
         if line.startswith("|"):
             assert line.replace("\\|", "").count("|") == 7
