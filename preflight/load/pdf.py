@@ -186,10 +186,11 @@ class _Reading:
     # -- inks
 
     def _cuts(self, one: Drawn) -> bool:
+        """Is it a cut outline?  A layer of that name may hold printed shapes too, so there only strokes are."""
         spot = one.paint.spots[0][0] if one.paint and one.paint.spots else ""
-        return one.kind in ("stroke", "fill") and (
-            names_a_cut(spot, self.cut_words) or names_a_cut(one.layer, self.cut_words)
-        )
+        if one.kind == "stroke":
+            return names_a_cut(spot, self.cut_words) or names_a_cut(one.layer, self.cut_words)
+        return one.kind == "fill" and names_a_cut(spot, self.cut_words)
 
     def _paint_of(self, index: int, one: Drawn) -> Paint | None:
         """The one colour a call paints; None for pictures with several, fades, and whatever leaves nothing."""
