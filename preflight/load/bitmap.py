@@ -91,7 +91,11 @@ def decode(data: bytes, page: int = 1, cmyk_profile: bytes | None = None) -> Bit
     except Image.DecompressionBombError:
         raise _too_large() from None
     except UnidentifiedImageError:
-        raise Unreadable("This picture is damaged, or of a variety that can't be opened.", _AGAIN) from None
+        if data.startswith(b"8BPS"):
+            says = "This layered picture has a depth or a colour mode that can't be opened."
+        else:
+            says = "This picture is damaged, or of a variety that can't be opened."
+        raise Unreadable(says, _AGAIN) from None
     except MemoryError:
         raise Unreadable(
             "This picture needs more memory than there is.", "Please send a smaller one."
@@ -101,8 +105,6 @@ def decode(data: bytes, page: int = 1, cmyk_profile: bytes | None = None) -> Bit
     ) as error:  # Pillow's readers raise a dozen kinds at damaged files: all mean the same to the client
         if isinstance(error, (OSError, EOFError)) and "truncated" in str(error).lower():
             says = "This picture is cut off: the end of the file is missing."
-        elif isinstance(error, KeyError) and data.startswith(b"8BPS"):
-            says = "This layered picture is saved in a depth or colour mode that can't be opened."
         else:
             says = f"This picture is damaged and can't be decoded ({type(error).__name__})."
         raise Unreadable(says, _AGAIN) from error
@@ -276,7 +278,9 @@ def jpeg_quality(stream: bytes) -> float | None:
         return None
     qualities = np.arange(1, 101)
     scale = np.where(qualities < 50, 5000 // qualities, 200 - 2 * qualities)
-    sums = np.clip((_K1[None, :] * scale[:, None] + 50) // 100, 1, 255).sum(1)
+    # Baseline tables stop at 255; the extended ones that TIFF writers use do not.
+    most = 255 if table.max() <= 255 else 32767
+    sums = np.clip((_K1[None, :] * scale[:, None] + 50) // 100, 1, most).sum(1)
     return round(float(np.interp(table.sum(), sums[::-1], qualities[::-1])), 1)
 
 
