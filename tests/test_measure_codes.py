@@ -116,6 +116,42 @@ def test_code_left_open_in_a_solid():
     assert one(codes.inverse, art).value == 1
 
 
+@pytest.mark.parametrize("dot", [0.45, 0.4])
+def test_code_drawn_in_dots(dot):
+    bits, module = matrix(), 0.8
+    sheet = Sheet(60, 50)
+    ink = sheet.ink("black", "#000000")
+    radius = dot * module * sheet.fine
+    step = int(module * sheet.fine)
+    yy, xx = np.mgrid[0:step, 0:step] + 0.5
+    stamp = np.clip(radius - np.hypot(xx - step / 2, yy - step / 2) + 0.5, 0, 1)
+    start = 10 * int(sheet.fine)
+    drawing = np.rint(255 * np.kron(bits, stamp)).astype(np.uint8)
+    sheet.masks[ink][start : start + len(drawing), start : start + len(drawing)] = drawing
+    art = sheet.art()
+    assert one(codes.module_size, art).value == pytest.approx(module, rel=0.02)
+    assert one(codes.unreadable, art).value == 0
+
+
+def test_tiny_code_on_a_small_article_is_found():
+    art = drawn(0.12, at=(3, 3), size=(12, 10))
+    assert one(codes.module_size, art).value == pytest.approx(0.12, rel=0.03)
+
+
+def test_code_in_two_inks():
+    bits, module = matrix(), 0.6
+    sheet = Sheet(60, 50)
+    eyes, data = sheet.ink("red", "#a01020"), sheet.ink("navy", NAVY)
+    sheet.bits(data, bits, 10, 10, module)
+    n = len(bits)
+    for u, v in ((0, 0), (n - 7, 0), (0, n - 7)):
+        eye = np.zeros_like(bits)
+        eye[v : v + 7, u : u + 7] = bits[v : v + 7, u : u + 7]
+        sheet.bits(eyes, eye, 10, 10, module)
+    (code,) = codes.codes(sheet.art())
+    assert code.text == TEXT
+
+
 def test_damaged_code_is_a_finding():
     def damage(sheet, ink, x, y):
         sheet.box(None, 15, 15, x - 1, y - 1)
@@ -340,10 +376,10 @@ def test_a_logo_without_codes_costs_little():
     for _ in range(5):
         art = load(kept.getvalue(), NONE)
         inks.survey(art)  # shared with other measurements
-        start = time.perf_counter()
+        start = time.process_time()
         assert codes.codes(art) == []
-        least = min(least, time.perf_counter() - start)
-    assert least < 0.06  # 0.02 s on the machine it was written on
+        least = min(least, time.process_time() - start)
+    assert least < 0.1  # 0.015 s of processor time on an idle machine
 
 
 def test_finder_patterns_are_measured_to_a_tenth_of_a_pixel():

@@ -105,9 +105,9 @@ def outlines(picture: np.ndarray) -> Outlines | None:
 
 def finders(found: Outlines) -> list[Finder]:
     """The finder patterns among the outlines: three nested squares of the right proportions, dark or light."""
-    child = found.inside[:, 2]
-    outer = np.flatnonzero((child >= 0) & (found.inside[child, 2] >= 0))
-    nested = [outer, child[outer], found.inside[child[outer], 2]]
+    child = _largest_child(found)
+    outer = np.flatnonzero((child >= 0) & (child[child] >= 0))
+    nested = [outer, child[outer], child[child[outer]]]
     # The boxes alone leave little: nested, about square (turned or not), centred on each other.
     box = [found.boxes(which) for which in nested]
     centre = [b[:, :2] + b[:, 2:] / 2 for b in box]
@@ -118,6 +118,18 @@ def finders(found: Outlines) -> list[Finder]:
     places = zip(*(which[fits] for which in nested), strict=True)
     squares = (_finder([found.contours[i] for i in three]) for three in places)
     return [square for square in squares if square][:MOST_FINDERS]
+
+
+def _largest_child(found: Outlines) -> np.ndarray:
+    """Of each outline the largest one directly inside it, -1 where there is none: specks do not hide a square."""
+    child = found.inside[:, 2].copy()
+    parent = found.inside[:, 3]
+    several = np.flatnonzero((parent >= 0) & ((found.inside[:, 0] >= 0) | (found.inside[:, 1] >= 0)))
+    if 0 < len(several) <= MOST_SHAPES:
+        boxes = found.boxes(several)
+        largest_last = several[np.argsort(boxes[:, 2] * boxes[:, 3], kind="stable")]
+        child[parent[largest_last]] = largest_last
+    return child
 
 
 def _finder(three: list[np.ndarray]) -> Finder | None:

@@ -24,8 +24,13 @@ from preflight.reading import Reading
 
 cv2.setNumThreads(1)
 
-#: Pixels a mm and pixels at most of the pictures that are searched: a module of 0.2 mm is 2.4 pixels.
-FINEST, MOST_PIXELS = 12.0, 4_000_000
+#: Pixels a mm of the pictures that are searched: usually, and of small art; a module of 0.2 mm is at least 2.4 pixels.
+USUAL, FINEST = 12.0, 24.0
+#: Pixels of such a picture, usually and at most.
+USUAL_PIXELS, MOST_PIXELS = 500_000, 4_000_000
+#: They are searched as they are, then smaller and with narrow gaps closed, for codes drawn in dots or tiles: how many
+#: times smaller, and whether closed.
+LOOKS = ((1, False), (1, True), (2, True), (4, True))
 #: Plates that are searched, the fullest first.
 MOST_PLATES = 12
 #: Bar codes that are read: those with a check digit or a pattern that chance does not make.  Interleaved 2 of 5 is left
@@ -38,7 +43,7 @@ BAR_FORMATS = [
     zxingcpp.BarcodeFormat.ITF14,
     zxingcpp.BarcodeFormat.DataBar,
 ]
-#: Codes read at most.
+#: Places tried at most.
 MOST_CODES = 60
 #: Share of neighbouring squares that differ, in what may be called a code though it does not read.
 CHANGE = (0.25, 0.75)
@@ -80,31 +85,49 @@ def codes(art: Artwork) -> list[Code]:
 def _codes(art: Artwork) -> list[Code]:
     if not (art.inks or art.pictures):
         return []
-    scale = min(FINEST, (MOST_PIXELS / max(art.width_mm * art.height_mm, 1e-6)) ** 0.5)
-    found: list[Code] = []
-    for search in _searched(art, scale):
-        shapes = outlines(search)
-        if shapes is None:
-            continue
-        for group in corners(finders(shapes)):
-            _add(found, partial(_square_code, art, group, scale), _middle(group, scale))
-        for row in bars(shapes):
-            _add(found, partial(_bar_code, art, row, scale), (row.x / scale, row.y / scale))
-        if len(found) >= MOST_CODES:
-            break
-    return found
+    area = max(art.width_mm * art.height_mm, 1e-6)
+    density = min(max((USUAL_PIXELS / area) ** 0.5, USUAL), FINEST, (MOST_PIXELS / area) ** 0.5)
+    found = _Found()
+    for search in _searched(art, density):
+        for shrunk, closed in LOOKS:
+            picture = search if shrunk == 1 else _smaller(search, shrunk)
+            if closed:
+                picture = cv2.morphologyEx(picture, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+            shapes, scale = outlines(picture), density / shrunk
+            if shapes is None:
+                continue
+            for group in corners(finders(shapes)):
+                found.add(_middle(group, scale), partial(_square_code, art, group, scale))
+            for row in () if closed else bars(shapes):
+                found.add((row.x / scale, row.y / scale), partial(_bar_code, art, row, scale))
+    return found.codes
 
 
-def _add(found: list[Code], make: Callable[[], Code | None], at: tuple[float, float]) -> None:
-    """A code, unless one was found there already; one that reads replaces one that does not."""
-    before = next((code for code in found if _in(at, code.box)), None)
-    if len(found) >= MOST_CODES or (before and before.text is not None):
-        return
-    code = make()
-    if code and before and code.text is not None:
-        found[found.index(before)] = code
-    elif code and not before:
-        found.append(code)
+def _smaller(picture: np.ndarray, times: int) -> np.ndarray:
+    size = (max(1, picture.shape[1] // times), max(1, picture.shape[0] // times))
+    whole = picture[: size[1] * times, : size[0] * times]
+    return cv2.resize(whole if whole.size else picture, size, interpolation=cv2.INTER_AREA)
+
+
+class _Found:
+    """The codes found so far.  A place that held none is not tried again, nor are more places than `MOST_CODES`."""
+
+    def __init__(self) -> None:
+        self.codes: list[Code] = []
+        self._tried: set[tuple[int, int]] = set()
+
+    def add(self, at: tuple[float, float], make: Callable[[], Code | None]) -> None:
+        """Try a place in mm; a code that reads replaces one there that does not."""
+        place = (round(at[0]), round(at[1]))
+        before = next((code for code in self.codes if _in(at, code.box)), None)
+        if (before and before.text is not None) or place in self._tried or len(self._tried) >= MOST_CODES:
+            return
+        self._tried.add(place)
+        code = make()
+        if code and before and code.text is not None:
+            self.codes[self.codes.index(before)] = code
+        elif code and not before:
+            self.codes.append(code)
 
 
 def _searched(art: Artwork, scale: float) -> Iterator[np.ndarray]:
@@ -142,6 +165,7 @@ def _square_code(art: Artwork, group: Corners, scale: float) -> Code | None:
     sharp = min(5 / module, (MOST_PIXELS / ((around[2] - around[0]) * (around[3] - around[1]))) ** 0.5)
     looks = [partial(_grey, art, around, sharp)]
     looks += [partial(_negative, art, ink.number, around, sharp) for ink in art.inks[:MOST_PLATES]]
+    looks.append(partial(_blurred, art, around, sharp, 0.4 * module * sharp))  # dots and tiles run together
     read = _read(looks, zxingcpp.BarcodeFormat.QRCode)
     if read is not None and read.format.name == "QRCode" and str(read.extra.get("Version", "")).isdigit():
         modules = 17 + 4 * int(read.extra["Version"])
@@ -176,14 +200,18 @@ def _bar_code(art: Artwork, found: Bars, scale: float) -> Code | None:
         found.half_bar / scale,
     )
     narrow = float(np.percentile(found.widths, 10)) / scale
-    step, margin = max(narrow / 5, 2 * row.half_row / 8000), 12 * narrow
+    step = max(narrow / 5, 2 * row.half_row / 8000)
 
-    def drawn(draw: Callable[[Box, float], np.ndarray]) -> np.ndarray:
-        return row.drawn(draw, step, margin, 48)
+    def drawn(draw: Callable[[Box, float], np.ndarray], margin: float) -> np.ndarray:
+        bare = max(0, int(10 * narrow / step)) if margin < 2 * narrow else 0
+        return np.pad(row.drawn(draw, step, margin, 48), ((0, 0), (bare, bare)), mode="edge")
 
-    looks = [partial(drawn, partial(_grey, art))]
-    looks += [partial(drawn, partial(_negative, art, ink.number)) for ink in art.inks[:MOST_PLATES]]
-    read = _read(looks, BAR_FORMATS)
+    # As it stands, then with its margin made clear: a code hemmed in is measured as that, not called unreadable.
+    draws = [partial(_grey, art), *(partial(_negative, art, ink.number) for ink in art.inks[:MOST_PLATES])]
+    hemmed = max(0.4 * narrow, 0.8 / scale)
+    read = _read(
+        [partial(drawn, draw, margin) for margin in (12 * narrow, hemmed) for draw in draws], BAR_FORMATS
+    )
     if read is None:
         likely = _like_a_code(found)
         return Code("bar code", "", None, row.box(), None, UNREAD_BARS) if likely else None
@@ -219,6 +247,10 @@ def _read(looks: Sequence[Callable[[], np.ndarray]], formats: Any) -> Any:
         if read:
             return read[0]
     return None
+
+
+def _blurred(art: Artwork, box: Box, scale: float, sigma: float) -> np.ndarray:
+    return cv2.GaussianBlur(_grey(art, box, scale), (0, 0), max(sigma, 0.3))
 
 
 def _negative(art: Artwork, ink: int, box: Box, scale: float) -> np.ndarray:
