@@ -1,0 +1,153 @@
+"""Every rule of every method, held against art drawn relative to its own limit: real bytes through the real job.
+
+Just failing, within the tolerance, in the query tier and just well (`drawn.case.cases`).  What is drawn is known to the
+micrometre, so the figure in the report is checked as well as the verdict.  A limit may be changed without breaking a test.
+"""
+
+import functools
+import json
+import subprocess
+import sys
+from dataclasses import replace
+
+import pytest
+from drawn import drawn_colour, drawn_cut, drawn_lines, drawn_order, drawn_pixels, drawn_words  # noqa: F401 (they register)
+from drawn.case import DRAW, Case, Drawn, by_cut, cases, method_of, name_of, order_for
+
+from preflight import job
+from preflight.findings import Outcome, Severity
+from preflight.methods import methods
+from preflight.quantity import COUNTED, decimals
+from preflight.rulebook import Rule
+
+RULES = [rule for method in methods().values() for rule in method.rules]
+MEASURES = sorted({name_of(rule.measure) for rule in RULES})
+#: Rules no art is drawn for, and why.
+UNDRAWN: dict[str, str] = {}
+#: Cases that cannot be drawn, by (measurement, case), and why.
+IMPOSSIBLE = {
+    ("materials.never_laser", "well"): "the rule about PVC applies only where there is PVC",
+    ("cut.outline", "well"): "",
+}
+del IMPOSSIBLE[("cut.outline", "well")]
+#: Measurements that yield nothing where all is well.
+SILENT = {
+    "tone.tints", "tone.darkest_tint", "resolution.scaled_up", "request.no_material", "inks.metallic", "gaps.trap",
+    "materials.never_laser", "stitches.density",
+}  # fmt: skip
+#: Figures that are estimates: the part by which the reported one may be off (others 2 %).
+LOOSE = {
+    "stitches.estimate": 0.05, "stitches.density": 0.08, "tone.halftone_ruling": 0.05, "resolution.scaled_up": 0.4, "codes.quiet_zone": 0.05,
+    "inks.too_close": 0.1, "inks.named_distance": 0.1, "inks.unmatched": 0.1, "lettering.counters": 0.08, "cut.border": 0.06,
+    "curve.height_change": 0.02, "lettering.cap_or_equivalent": 0.035, "cut.bleed": 0.04,
+}  # fmt: skip
+OUTCOMES = {
+    None: {Outcome.OK},
+    Severity.MUST: {Outcome.MUST},
+    Severity.QUERY: {Outcome.QUERY},
+    Severity.NOTE: {Outcome.NOTE},
+}
+
+
+@functools.lru_cache(maxsize=None)
+def _drawn(name: str, guise: int, value: float, key: tuple) -> Drawn:
+    rule = next(rule for rule in RULES if name_of(rule.measure) == name and _key(rule) == key)
+    return DRAW[name][guise](value, rule)
+
+
+def _key(rule: Rule) -> tuple:
+    """Rules of one measurement that may share a drawing."""
+    own = method_of(rule) if name_of(rule.measure) == "extent.area_used" else ""
+    return (rule.when, rule.unless, by_cut(rule), own)
+
+
+def _jobs(name: str, guise: int) -> dict:
+    """(value, key) -> the cases drawn alike: each file is read once for all methods."""
+    found: dict = {}
+    for rule in RULES:
+        if name_of(rule.measure) == name and rule.id not in UNDRAWN:
+            for case in cases(rule):
+                if (name, case.name) in IMPOSSIBLE and (name != "materials.never_laser" or rule.when == "pvc"):
+                    continue
+                found.setdefault((round(case.value, 6), _key(rule)), []).append((rule, case))
+    return found
+
+
+def _wrong(rule: Rule, case: Case, report) -> str:
+    name = name_of(rule.measure)
+    line = next(line for line in report.checked if line.rule == rule.id)
+    finding = next((f for f in report.findings if f.rule == rule.id), None)
+    allowed = OUTCOMES[case.severity]
+    if case.severity is None and name in SILENT:
+        allowed = allowed | {Outcome.DOES_NOT_APPLY}
+    said = f"{rule.id} {case.name}, drawn {case.value:.4g} {rule.unit}: "
+    if line.outcome not in allowed:
+        return said + f"{line.outcome.value} (measured {line.measured}, limit {line.limit}) {finding.says if finding else line.reason}"
+    if finding is not None:
+        if rule.unit in COUNTED:
+            near = finding.measured == case.value or name in ("tone.continuous", "stitches.estimate", "structure.rendering")
+        else:
+            slack = LOOSE.get(name, 0.02) * case.value + 0.6 * 10 ** -decimals(case.value, rule.unit)
+            near = abs(finding.measured - case.value) <= slack
+        if not near:
+            return said + f"{finding.measured} reported"
+    return ""
+
+
+def _held(name: str, guise: int, whole: bool = False) -> list[str]:
+    wrong = []
+    for (value, key), held in _jobs(name, guise).items():
+        drawn = _drawn(name, guise, value, key)
+        order = order_for(held[0][0], drawn)
+        wanted = {rule.id for rule, _ in held}
+        judging = [
+            method if whole else replace(method, rules=rules, production=None)
+            for method in methods().values()
+            if (rules := tuple(rule for rule in method.rules if rule.id in wanted))
+        ]
+        reports = {m.id: one.report for m, one in zip(judging, job.check_against(drawn.data, "kite.pdf", order, judging), strict=True)}
+        for rule, case in held:
+            report = reports[method_of(rule)]
+            if not any(line.rule == rule.id for line in report.checked):
+                wrong.append(f"{rule.id} {case.name}: {report.findings[0].says}")
+            elif problem := _wrong(rule, case, report):
+                wrong.append(problem)
+    return wrong
+
+
+def test_no_rule_is_without_a_drawing():
+    missing = [rule.id for rule in RULES if name_of(rule.measure) not in DRAW and rule.id not in UNDRAWN]
+    assert missing == []
+    assert all(UNDRAWN.values()), "an exception needs a reason"
+    assert set(UNDRAWN) <= {rule.id for rule in RULES}
+    assert set(DRAW) <= set(MEASURES), "a drawing that no rule asks for"
+
+
+def test_every_rule_applies_to_what_is_drawn_for_it():
+    """No test may pass because the rule was not for the job."""
+    idle = []
+    for rule in RULES:
+        name = name_of(rule.measure)
+        if rule.id in UNDRAWN or name not in DRAW:
+            continue
+        worst = [case for case in cases(rule)][-1]
+        order = order_for(rule, _drawn(name, 0, round(worst.value, 6), _key(rule)))
+        if not rule.applies(order):
+            idle.append(rule.id)
+    assert idle == []
+
+
+GUISES = [(name, n) for name in MEASURES for n in range(len(DRAW.get(name, ())))]
+
+
+@pytest.mark.parametrize("name, guise", GUISES, ids=lambda part: str(part))
+def test_each_limit_is_held(name, guise):
+    wrong = _held(name, guise)
+    assert not wrong, "\n" + "\n".join(wrong)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name, guise", GUISES, ids=lambda part: str(part))
+def test_each_limit_is_held_among_all_the_rules_of_its_method(name, guise):
+    wrong = _held(name, guise, whole=True)
+    assert not wrong, "\n" + "\n".join(wrong)
