@@ -46,6 +46,11 @@ def test_coloured_box_with_letters_left_open():
     assert (reading.value, reading.facts["kind"]) == (1, "coloured")
 
 
+def test_white_box_round_a_disc_in_the_colour_of_the_goods():
+    art = boxed(WHITE, lambda sheet, red: (sheet.disc(None, 22, 20, 18), sheet.words(red, "KITE", 42, 22, 5)))
+    assert one(ground.boxes, art, Order(ground=NAVY)).facts["kind"] == "white"
+
+
 @pytest.mark.parametrize(
     "draw",
     [

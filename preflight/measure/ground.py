@@ -71,17 +71,21 @@ def _backing(art: Artwork, box: Box) -> Backing | None:
         filled = float(plate.mean()) / 255
         if float(plate[edge].mean()) < BORDER * 255 or filled < FILLED or 1 - filled < ON_IT:
             continue
-        if _hole(whole.together[rows, columns]) < HOLE and _ends(whole.plates[ink.number], rows, columns):
+        if not _frames(whole.together[rows, columns]) and _ends(whole.plates[ink.number], rows, columns):
             white = colour.difference(ink.lab, (100.0, 0.0, 0.0)) < WHITE
             return Backing(ink, box, white)
     return None
 
 
-def _hole(together: np.ndarray) -> float:
-    """The largest bare place, as a share of the window."""
+def _frames(together: np.ndarray) -> bool:
+    """Is it only a frame: bare inside, over much of its area and most of its width and height?"""
     bare = (together < 128).astype(np.uint8)
     count, _, stats, _ = cv2.connectedComponentsWithStats(bare, connectivity=4)
-    return float(stats[1:, cv2.CC_STAT_AREA].max(initial=0)) / max(together.size, 1) if count > 1 else 0.0
+    if count < 2:
+        return False
+    hole = stats[1:][stats[1:, cv2.CC_STAT_AREA].argmax()]
+    wide = hole[cv2.CC_STAT_WIDTH] / together.shape[1], hole[cv2.CC_STAT_HEIGHT] / together.shape[0]
+    return bool(hole[cv2.CC_STAT_AREA] > HOLE * together.size and min(wide) > SPAN)
 
 
 def _ends(plate: np.ndarray, rows: slice, columns: slice) -> bool:
