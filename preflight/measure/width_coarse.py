@@ -41,9 +41,8 @@ STRIP = 384
 CHUNK = 384
 #: Empty pixels round the art at level 0, a multiple of STEP**3.
 PAD = 64
-#: Least coverage, of 255, that counts as ink, and for a gap as bare: a seam between abutting shapes of one ink drops
-#: coverage to three quarters, so gaps need a little more.
-LEAST_INK, LEAST_BARE = 24, 40
+#: Least coverage, of 255, that counts as ink (or of a gap as bare): a dot of 0.05 mm on the corner of four pixels has 26.
+LEAST = 20
 #: More coarse pixels than this over all inks and a coarser look has to do.
 MOST_COARSE = 400_000_000
 #: Pixels of a block under which it is a tip or a corner.
@@ -210,8 +209,8 @@ def _first_band(art: Artwork, coarse: Coarse, width: int, height: int) -> None:
                 cover = render(
                     art, number, Window(left - PAD, top - halo - PAD, right - left, STRIP + 2 * halo), density
                 )
-                put(coarse.lines[number, 0], cover, LEAST_INK, top, left)
-                put(coarse.gaps[number, 0], cv2.bitwise_not(cover), LEAST_BARE, top, left)
+                put(coarse.lines[number, 0], cover, LEAST, top, left)
+                put(coarse.gaps[number, 0], cv2.bitwise_not(cover), LEAST, top, left)
                 if len(art.inks) > 1:
                     if union is None:
                         union = np.zeros((cover.shape[0], width), np.uint8)
@@ -219,7 +218,7 @@ def _first_band(art: Artwork, coarse: Coarse, width: int, height: int) -> None:
                     cv2.max(part, cover, dst=part)
             present += bool(columns.any())
         if union is not None and present > 1:
-            put(between, cv2.bitwise_not(union), LEAST_BARE, top, 0)
+            put(between, cv2.bitwise_not(union), LEAST, top, 0)
     coarse.between[0] = _near_two(between, held)
 
 
@@ -273,12 +272,12 @@ def _higher_band(art: Artwork, coarse: Coarse, band: int) -> None:
                 cv2.resize(last, (last.shape[1] // STEP, last.shape[0] // STEP), interpolation=cv2.INTER_AREA)
             )
         cover = levels[number - 1]
-        coarse.lines[ink.number, band] = blocks(cover, LEAST_INK, False)
-        coarse.gaps[ink.number, band] = blocks(cover, LEAST_BARE, True)
+        coarse.lines[ink.number, band] = blocks(cover, LEAST, False)
+        coarse.gaps[ink.number, band] = blocks(cover, LEAST, True)
         held[ink.number] = blocks_of(cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1], side)
         union = cover if union is None else cv2.max(union, cover)
     if union is not None and len(held) > 1:
-        coarse.between[band] = _near_two(blocks(union, LEAST_BARE, True), held)
+        coarse.between[band] = _near_two(blocks(union, LEAST, True), held)
 
 
 def _leave_out_tone(art: Artwork, coarse: Coarse) -> None:

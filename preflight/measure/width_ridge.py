@@ -36,6 +36,13 @@ SPACING, LEAST_POINTS, MOST_POINTS = 8, 24, 160
 OFF_MIDDLE = (1.6, 0.05)
 #: Measured again, a width may differ by this part: what differs more is something else nearby.
 UNLIKE = 0.2
+#: Points that have to agree on the width of a stretch.
+FEWEST = 3
+#: A stretch may be a tip that has to be looked at closer: (thinner than so many pixels, shorter than so many widths).
+DOUBTFUL = ((5.0, 5.0), (9.0, 2.6))
+#: A short stretch whose width grows by more than this a unit of length is a taper, as where two curves touch; and how
+#: many widths are short.
+TAPER, TAPER_SHORT = 0.045, 8.0
 #: A stretch of so many widths is a line even if it lies in several pieces.
 LONG = 40
 #: The reported width: so much of a stretch's length is narrower, which leaves out the noise of single points.
@@ -69,7 +76,12 @@ class Ridges:
 
 
 def stretches(
-    cover: np.ndarray, valid: np.ndarray, limit: float, uneven: float = 0.0, closer: bool = False
+    cover: np.ndarray,
+    valid: np.ndarray,
+    limit: float,
+    lowest: float = 0.0,
+    uneven: float = 0.0,
+    closer: bool = False,
 ) -> Ridges:
     """Stretches narrower than `limit`.
 
@@ -77,6 +89,7 @@ def stretches(
         cover: uint8 coverage.
         valid: uint8, 255 where a ridge may lie: not near an edge of the window, which makes ridges of its own.
         limit: pixels.
+        lowest: pixels; what is narrower is left out.
         uneven: pixels by which widths may differ more, for the steps of a bitmap.
         closer: this is a second, finer look at one place.
     """
@@ -115,18 +128,22 @@ def stretches(
         profiles.width[middle], profiles.normal[middle], profiles.length[middle]
     )
     length = profiles.length * weight
-    narrowest: dict[int, tuple[float, float]] = {}
-    for growth, slack, widths in TIERS:
-        found = _narrowest(sampled, profiles.width, length, (growth, slack + uneven, widths), shortest, limit)
-        for ridge_number, width in zip(*found, strict=True):
-            if ridge_number not in narrowest or width < narrowest[ridge_number][0]:
-                narrowest[ridge_number] = (width, width * growth + slack + uneven)
+    floor = np.full(count, lowest)
+    narrowest = _by_ridge(sampled, profiles.width, length, floor, shortest, limit, uneven)
+    if not closer:
+        # a short thin stretch may turn out to be a tip: then the rest of its ridge still counts
+        doubtful = [n for n, (low, high, total) in narrowest if doubtful_size(low, total)]
+        floor[:] = np.inf
+        for number, (_, high, _) in narrowest:
+            floor[number] = high if number in doubtful else np.inf
+        if doubtful:
+            narrowest += _by_ridge(sampled, profiles.width, length, floor, shortest, limit, uneven)
     starts = np.searchsorted(label, np.arange(count + 1), side="left")
     stops = np.searchsorted(label, np.arange(count + 1), side="right")
     first_sample = np.searchsorted(sampled, np.arange(count + 1), side="left")
     last_sample = np.searchsorted(sampled, np.arange(count + 1), side="right")
     result = []
-    for number, (low, high) in narrowest.items():
+    for number, (low, high, _) in narrowest:
         a, b = starts[number], stops[number]
         own = slice(first_sample[number], last_sample[number])
         stretch = _in_one_piece(
@@ -140,7 +157,9 @@ def stretches(
             low,
             high,
         )
-        if stretch is not None:
+        if stretch is not None and (
+            not closer and doubtful_size(stretch.width, stretch.length) or not _tapers(stretch)
+        ):
             result.append(stretch)
     return Ridges(result, rough[left_out])
 
@@ -203,7 +222,7 @@ def _rough_widths(
     hopeful[0] = False
     some = hopeful[label]
     growth, slack, widths = ROUGH
-    numbers, found = _narrowest(
+    numbers, found, _ = _narrowest(
         label[some],
         near[some],
         np.full(int(some.sum()), DIAGONAL),
@@ -222,8 +241,9 @@ def _narrowest(
     tier: tuple[float, float, float],
     shortest: float,
     limit: float,
-) -> tuple[np.ndarray, np.ndarray]:
-    """(ridge numbers, widths): the least width m of each ridge from which enough of its length is hardly wider."""
+    fewest: int = 1,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(ridge numbers, widths, lengths): the least width of each ridge from which enough of its length is hardly wider."""
     growth, slack, widths = tier
     key = label * _APART + np.minimum(width, _APART / 4)
     order = np.argsort(key, kind="stable")
@@ -232,12 +252,18 @@ def _narrowest(
     stop = np.searchsorted(key, label * _APART + np.minimum(width * growth + slack, _APART / 2), side="right")
     total = summed[stop] - summed[:-1]
     good = (total >= widths * np.maximum(width, 1.0)) & (total >= shortest) & (width < limit)
+    if fewest > 1:  # as many points that agree closely: one alone may lie in a corner
+        growth, slack = TIERS[0][:2]
+        close = np.searchsorted(
+            key, label * _APART + np.minimum(width * growth + slack, _APART / 2), side="right"
+        )
+        good &= close - np.arange(len(width)) >= fewest
     at = np.flatnonzero(good)
     if not len(at):
-        return np.empty(0, int), np.empty(0)
+        return np.empty(0, int), np.empty(0), np.empty(0)
     numbers = label[at]
     first = np.concatenate([[True], numbers[1:] != numbers[:-1]])
-    return numbers[first], width[at[first]]
+    return numbers[first], width[at[first]], total[at[first]]
 
 
 def _sample(label: np.ndarray, near: np.ndarray, rough: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -260,6 +286,42 @@ def _sample(label: np.ndarray, near: np.ndarray, rough: np.ndarray) -> tuple[np.
     weight = np.repeat(sizes / np.maximum(1, np.add.reduceat(taken, starts)), sizes)[taken]
     back = np.argsort(label[picked], kind="stable")
     return picked[back], weight[back]
+
+
+def doubtful_size(width: float, length: float) -> bool:
+    """Could a stretch of this size, in pixels, be a tip?"""
+    return any(width < thin and length < short * width for thin, short in DOUBTFUL)
+
+
+def _tapers(stretch: Stretch) -> bool:
+    """Is it short, and grows it steadily from one end to the other?"""
+    if stretch.length > TAPER_SHORT * stretch.width:
+        return False
+    x, y, widths, weights = stretch.x, stretch.y, stretch.widths, stretch.lengths
+    along = np.stack([x - np.average(x, weights=weights), y - np.average(y, weights=weights)])
+    _, axes = np.linalg.eigh((along * weights) @ along.T)
+    place = axes[:, 1] @ along
+    off = widths - np.average(widths, weights=weights)
+    spread = float((weights * place**2).sum())
+    return spread > 0 and abs(float((weights * place * off).sum())) > TAPER * spread
+
+
+def _by_ridge(
+    label: np.ndarray, width: np.ndarray, length: np.ndarray, floor: np.ndarray, shortest: float, limit: float,
+    uneven: float,
+) -> list[tuple[int, tuple[float, float, float]]]:  # fmt: skip
+    """Of each ridge the (least width, most width, length) of its narrowest stretch above `floor`."""
+    above = width >= floor[label]
+    label, width, length = label[above], width[above], length[above]
+    best: dict[int, tuple[float, float, float]] = {}
+    for growth, slack, widths in TIERS:
+        tier = (growth, slack + uneven, widths)
+        for number, low, total in zip(
+            *_narrowest(label, width, length, tier, shortest, limit, FEWEST), strict=True
+        ):
+            if number not in best or low < best[number][0]:
+                best[int(number)] = (float(low), float(low) * growth + slack + uneven, float(total))
+    return list(best.items())
 
 
 def _in_one_piece(

@@ -13,7 +13,7 @@ import numpy as np
 
 from preflight.artwork import Artwork, Box
 from preflight.measure.width_coarse import BANDS, BLOCK, Coarse, look
-from preflight.measure.width_ridge import Stretch, stretches
+from preflight.measure.width_ridge import doubtful_size, Stretch, stretches
 from preflight.measure.width_sheet import CELL, Sheet, sheets
 from preflight.measure.width_source import Window, finest_resolution, render
 from preflight.measure.width_spots import spots
@@ -25,14 +25,19 @@ TILE, LARGE_TILE, MANY_MARKS = 576, 1344, 3000
 HALO, RING = 2.2, 0.6
 #: Fine pixels rendered for one band, at least; large art may have as many as its coarse look had.
 MOST_FINE = 24_000_000
-#: A run thinner than this many pixels and shorter than so many widths is looked at again, this much finer.
-CLOSER_UNDER, CLOSER_SHORTER, CLOSER_FACTOR = 5.0, 5.0, 3
+#: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
+#: under so many pixels it is thin even then.
+CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
 #: Pixels kept round such a run, and how many are looked at in one band.
 CLOSER_MARGIN, MOST_CLOSER = 14, 200
 #: Still under CLOSER_UNDER pixels then: only a run of so many widths is believed.
 CLOSER_LENGTH = 10.0
+#: So many widths long a run is a line even where the closer look finds nothing.
+SURE_LENGTH = 25.0
 #: Thinner than any plate can hold, mm, and how many times that long it has to be: a true hairline, not a tip.
 FLOOR, FLOOR_LENGTH = 0.012, 40
+#: Spots under this are crumbs of tips that fade away, mm.
+FLOOR_SPOT = 0.02
 #: A bitmap's edges step by a pixel: widths along a line may differ by this part of one of its pixels.
 UNEVEN_BITMAP = 0.5
 #: Points of one line kept at least, for its place; and how near, in pixels, two windows' points of one line lie.
@@ -94,6 +99,9 @@ class _Job:
     line: bool
     gap: bool
     thickness: int
+    fallback: list[tuple["_Job", Stretch, str]] = field(
+        default_factory=list
+    )  # kept if a closer look finds nothing
 
 
 def scan(art: Artwork, band: int) -> Scan:
@@ -109,7 +117,7 @@ class _Scanner:
         self.result = Scan()
         pixel = self.density * 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
         self.uneven = UNEVEN_BITMAP * pixel
-        self._closer: list[tuple[_Job, Stretch, str]] = []
+        self._closer: list[tuple[_Job, Stretch, str, bool]] = []
 
     def run(self) -> Scan:
         """Measure."""
@@ -197,8 +205,11 @@ class _Scanner:
                         )
                 limit = ABOVE * high * density
                 if closer:
-                    limit = min(limit, (CLOSER_UNDER + 3) * CLOSER_FACTOR)
-                ridges = stretches(cover, valid, limit, self.uneven * (density / self.density), closer)
+                    limit = min(limit, CLOSER_LIMIT * CLOSER_FACTOR)
+                lowest = BELOW * self.limits.low * density
+                ridges = stretches(
+                    cover, valid, limit, lowest, self.uneven * (density / self.density), closer
+                )
                 self.result.unseen += int((ridges.unmeasured < limit).sum())
                 places = {n: (left, top) for n, left, top in sheet.places}
                 for stretch in ridges.found:
@@ -222,6 +233,8 @@ class _Scanner:
             if x0 <= left or y0 <= top or x1 >= left + window.width or y1 >= top + window.height:
                 continue  # cut by the window: it is larger than it looks
             size = spot.size / density
+            if size < FLOOR_SPOT:
+                continue
             dx, dy = window.x - left, window.y - top
             box = ((x0 + dx) / density, (y0 + dy) / density, (x1 + dx) / density, (y1 + dy) / density)
             middle = np.array([[(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]])
@@ -240,11 +253,19 @@ class _Scanner:
         thin = stretch.width < CLOSER_UNDER
         if closer and thin and stretch.length < CLOSER_LENGTH * stretch.width:
             return
-        if not closer and thin and self.band == 0 and not self.uneven:
-            short = stretch.length < CLOSER_SHORTER * stretch.width
-            if short or (stretch.width < BROKEN_UNDER and len(self._closer) < MOST_CLOSER):
-                self._closer.append((job, stretch, kind))
+        if closer and job.fallback:
+            job.fallback.clear()
+        if not closer and not self.uneven:
+            broken = stretch.width < BROKEN_UNDER and len(self._closer) < MOST_CLOSER
+            doubtful = doubtful_size(stretch.width, stretch.length)
+            if broken or doubtful:
+                self._closer.append((job, stretch, kind, doubtful))
                 return
+        self._keep(job, stretch, kind, density)
+
+    def _keep(self, job: _Job, stretch: Stretch, kind: str, density: float) -> None:
+        """It is a line or a gap."""
+        width, length = stretch.width / density, stretch.length / density
         if width < FLOOR and length < FLOOR * FLOOR_LENGTH:
             return
         inks: tuple[int, ...] = (job.ink,) if job.ink is not None else ()
@@ -320,7 +341,7 @@ class _Scanner:
         self.result.unseen += max(0, len(waiting) - MOST_CLOSER)
         density = self.density * CLOSER_FACTOR
         jobs = []
-        for job, stretch, kind in waiting[:MOST_CLOSER]:
+        for job, stretch, kind, doubtful in waiting[:MOST_CLOSER]:
             at = int(stretch.widths.argmin())
             near = np.hypot(stretch.x - stretch.x[at], stretch.y - stretch.y[at]) <= CLOSER_PLACE
             low_x, low_y = stretch.x[near].min() - CLOSER_MARGIN, stretch.y[near].min() - CLOSER_MARGIN
@@ -329,6 +350,11 @@ class _Scanner:
                 round((job.window.x + low_x) * CLOSER_FACTOR), round((job.window.y + low_y) * CLOSER_FACTOR),
                 round((high_x - low_x) * CLOSER_FACTOR) + 1, round((high_y - low_y) * CLOSER_FACTOR) + 1,
             )  # fmt: skip
-            jobs.append(_Job(job.ink, window, kind == "line", kind == "gap", job.thickness))
-        if jobs:
-            self._look_at(jobs, density, True)
+            again = _Job(job.ink, window, kind == "line", kind == "gap", job.thickness)
+            if not doubtful and stretch.length > SURE_LENGTH * stretch.width:
+                again.fallback.append((job, stretch, kind))
+            jobs.append(again)
+        self._look_at(jobs, density, True)
+        for again in jobs:
+            for job, stretch, kind in again.fallback:
+                self._keep(job, stretch, kind, self.density)

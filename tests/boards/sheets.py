@@ -39,6 +39,7 @@ class Board:
 
     width: float
     height: float = 0.0
+    apart: float = 1.7
     polygons: dict[int, list] = field(default_factory=dict)
     places: list[Place] = field(default_factory=list)
     _x: float = 3.0
@@ -53,14 +54,14 @@ class Board:
         }
         x0, y0, x1, y1 = unary_union([p for g in flat.values() for p in g]).bounds
         if self._x + x1 - x0 > self.width - 2:
-            self._x, self._y, self._row = 3.0, self._y + self._row + 1.7, 0.0
+            self._x, self._y, self._row = 3.0, self._y + self._row + self.apart, 0.0
         dx, dy = self._x - x0, self._y - y0
         for n, group in flat.items():
             self.polygons.setdefault(n, []).extend(affinity.translate(p, dx, dy) for p in group)
         self.places.append(
             Place((x0 + dx - 0.1, y0 + dy - 0.1, x1 + dx + 0.1, y1 + dy + 0.1), note, expected)
         )
-        self._x += x1 - x0 + 1.7
+        self._x += x1 - x0 + self.apart
         self._row = max(self._row, y1 - y0)
         self.height = self._y + self._row + 3
 
@@ -68,8 +69,8 @@ class Board:
 def situations(limit: float = 0.25, seed: int = 2, turned: float = 0.0) -> Board:
     """Everything a sheet of artwork may hold, at one limit; `turned` degrees turns each place."""
     random = np.random.default_rng(seed)
-    board = Board(170.0)
     k = limit / 0.25
+    board = Board(170.0, apart=1.7 * max(1.0, k))
 
     def put(shapes: object, note: str, *expected: tuple[str, float]) -> None:
         group = shapes if isinstance(shapes, list) else [shapes]
