@@ -17,9 +17,9 @@ cv2.setNumThreads(1)
 
 #: Share of the border strip that one ink has to cover, and width of the strip (share of the short side).
 BORDER, STRIP = 0.9, 0.01
-#: A box fills its outline: at least so much in its own ink, and no bare place larger than this (else it is
-#: a frame).
-FILLED, HOLE = 0.3, 0.3
+#: A box is filled: at least so much of it is its own ink.  It is only a frame when one bare place takes more than
+#: this share of its area, and more than that of both its sides.
+FILLED, HOLE, SPAN = 0.3, 0.3, 0.7
 #: Something has to be on it, as a share of the box; else the box is the art.
 ON_IT = 0.002
 #: CIEDE2000 up to which a box is white, a lossy picture's white among it.
