@@ -34,6 +34,8 @@ Box = tuple[int, int, int, int]
 SIZES = ((0.42, 0.5), (0.8, 0.25), (2.0, 0.15), (5.0, 0.06), (12.0, 0.03), (20.0, 0.01))
 #: A shadow is seen where it darkens the sheet by this part.
 SEEN_SHADOW = 0.03
+#: A place is asked for when its colours span this much, CIEDE2000, and it has this share of the picture.
+SEEN_FADE, LEAST_PLACE = 4.0, 0.0008
 
 
 @dataclass
@@ -180,7 +182,8 @@ def gradient(draw: Draw, shape: str, span: float) -> Sample:
         )
     art.fills[which] = "url(#fade)"
     _unturned(art, which)
-    return sent(draw, Sample("", "gradient", "png", _drawn(art), boxes=_joined_boxes(mask)))
+    rgb = _drawn(art)
+    return sent(draw, Sample("", "gradient", "png", rgb, boxes=_joined_boxes(mask, rgb)))
 
 
 def _unturned(art: Layout, which: int) -> None:
@@ -206,7 +209,6 @@ def shadow(draw: Draw, radius: float) -> Sample:
     strength = rng.uniform(0.35, 0.7)
     clear = rng.random() < 0.25
     shade = np.zeros((art.height, art.width), np.float32)
-    above = np.zeros_like(shade)
     picture = np.ones((art.height, art.width, 3), np.float32) * np.array(art.colours[0], np.float32)
     cover = np.zeros_like(shade)
     for number, colour in enumerate(art.colours[1:], 1):
@@ -218,11 +220,12 @@ def shadow(draw: Draw, radius: float) -> Sample:
         picture = picture * (1 - shape[..., None]) + np.array(colour, np.float32) * shape[..., None]
         cover = np.maximum(cover, shape)
         shade = np.maximum(shade * (1 - shape), soft)
-        above = np.where(shape > 0.02, 1, above * (soft < SEEN_SHADOW))
         shade[shape > 0.02] = 0
     mask = shade > SEEN_SHADOW
     rgb = np.clip(np.rint(picture), 0, 255).astype(np.uint8)
-    sample = Sample("", "shadow", "png", rgb, boxes=_joined_boxes(mask))
+    sample = Sample(
+        "", "shadow", "png", rgb, boxes=_joined_boxes(mask, rgb if not clear else rgb * cover[..., None])
+    )
     if clear:
         sample.alpha = np.rint(255 * cover).astype(np.uint8)
         sample.ground = "transparent"
@@ -349,13 +352,27 @@ def texture(draw: Draw, number: int) -> Sample:
     return sent(draw, Sample("", "texture", "png", _drawn(art), colours=art.colours))
 
 
-def _joined_boxes(mask: np.ndarray) -> list[Box]:
-    """Boxes of the places of a mask, places nearer than a fiftieth of the picture taken as one, crumbs left out."""
+def _joined_boxes(mask: np.ndarray, rgb: np.ndarray) -> list[Box]:
+    """Boxes of the places of a mask, places nearer than a fiftieth of the picture taken as one.
+
+    Crumbs are left out, and places where so little of the fade is seen that it is a flat colour to the eye.
+    """
     reach = max(3, round(0.02 * min(mask.shape))) | 1
     joined = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
-    _, _, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
+    _, numbers, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
     most = max((int(s[4]) for s in stats[1:]), default=0)
-    return [(int(x), int(y), int(x + w), int(y + h)) for x, y, w, h, area in stats[1:] if area > 0.1 * most]
+    boxes = []
+    for number, (x, y, w, h, area) in enumerate(stats[1:].tolist(), 1):
+        seen = rgb[y : y + h, x : x + w][
+            (numbers[y : y + h, x : x + w] == number) & mask[y : y + h, x : x + w]
+        ]
+        ends = np.percentile(seen, [4, 96], axis=0)
+        if (
+            area > max(0.1 * most, LEAST_PLACE * mask.size)
+            and difference(ends[:1], ends[1:])[0, 0] > SEEN_FADE
+        ):
+            boxes.append((x, y, x + w, y + h))
+    return boxes
 
 
 # ------------------------------------------------------------------ the set

@@ -34,8 +34,12 @@ GROWN_APART = 4.0
 GROWN_STEP, GROWTH = 12.0, 16
 #: Places nearer than this part of the picture's smaller side are one.
 JOINED = 0.02
-#: A place is a photograph when this part of it is not slope.
-NOT_SLOPE = 0.45
+#: Photographs' blocks nearer than this many blocks are one, and their boxes nearer than this part of the smaller side.
+BLOCKS_JOINED, BOXES_JOINED = 5, 0.08
+#: Boxes that are joined, largest first: bounded work.
+MOST_BOXES = 200
+#: A place is no photograph when more than this part of what is strange in it is a slope.
+NOT_SLOPE = 0.6
 #: A soft edge fades into the ground: its lightest or darkest colours come this near, Delta E, and this part of its rim is ground.
 INTO_GROUND, GROUND_RIM = 8.0, 0.3
 #: Places smaller than this many pixels are crumbs.
@@ -68,7 +72,9 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
     return steep + gentle
 
 
-def places(work: Work, fading: list[Slope], colours: np.ndarray, ground: np.ndarray | None, alpha: np.ndarray | None) -> list[Place]:
+def places(
+    work: Work, fading: list[Slope], colours: np.ndarray, ground: np.ndarray | None, alpha: np.ndarray | None
+) -> list[Place]:
     """The places that fade, largest first.
 
     Args:
@@ -84,7 +90,7 @@ def places(work: Work, fading: list[Slope], colours: np.ndarray, ground: np.ndar
         colours = np.zeros((1, 3), np.float32)
     palette = Palette(colours)
     tolerance, relative = STRANGE_LOSSY if work.lossy else STRANGE
-    strange = unexplained(work.rgb, palette, tolerance, relative, MIXING_REACH)
+    strange = unexplained(work.raw, palette, tolerance, relative, MIXING_REACH)
     if work.clear is not None:
         strange &= ~work.clear
     strange = cv2.morphologyEx(strange.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
@@ -94,14 +100,63 @@ def places(work: Work, fading: list[Slope], colours: np.ndarray, ground: np.ndar
     if sloping.any():
         apart = palette.apart(work.rgb) > GROWN_APART
         fades = _grown(sloping, apart & (work.steps < GROWN_STEP))
+    photographs: list[Place] = []
     if picture:
-        large = np.kron(blocks, np.ones((BLOCK, BLOCK), bool))
-        busy = strange.copy()
-        busy[: large.shape[0], : large.shape[1]] |= large
-        fades = fades | busy
-    if not fades.any():
-        return []
-    return _kinds(work, fades, sloping, blocks if picture else np.zeros_like(blocks), ground, alpha)
+        photographs = _photographs(blocks, strange, sloping)
+        for place in photographs:  # what fades inside a photograph is part of it
+            x0, y0, x1, y1 = place.box
+            fades[y0:y1, x0:x1] = False
+        if not photographs:
+            fades = fades | strange
+    found = photographs + (_kinds(work, fades, sloping, ground, alpha) if fades.any() else [])
+    return sorted(found, key=lambda place: -place.area)
+
+
+def _photographs(blocks: np.ndarray, strange: np.ndarray, sloping: np.ndarray) -> list[Place]:
+    """Boxes around the unexplained blocks that are not slopes, near ones joined, each cut down to what is strange in it."""
+    near = cv2.morphologyEx(
+        cv2.copyMakeBorder(blocks.astype(np.uint8), *(BLOCKS_JOINED,) * 4, cv2.BORDER_CONSTANT, value=0),
+        cv2.MORPH_CLOSE, np.ones((BLOCKS_JOINED, BLOCKS_JOINED), np.uint8),
+    )[BLOCKS_JOINED:-BLOCKS_JOINED, BLOCKS_JOINED:-BLOCKS_JOINED]  # fmt: skip
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(near, connectivity=8)
+    boxes = [[int(x), int(y), int(x + w), int(y + h)] for x, y, w, h, _ in stats[1:]]
+    boxes = _merged(boxes, max(2, round(BOXES_JOINED * min(blocks.shape))))
+    places = []
+    for left, top, right, bottom in boxes:
+        strong = int(blocks[top:bottom, left:right].sum())
+        if strong < LEAST_BLOCKS:
+            continue
+        x0, y0 = max(0, (left - 1) * BLOCK), max(0, (top - 1) * BLOCK)
+        window = strange[y0 : (bottom + 1) * BLOCK, x0 : (right + 1) * BLOCK]
+        slope = sloping[y0 : (bottom + 1) * BLOCK, x0 : (right + 1) * BLOCK]
+        if np.count_nonzero(slope & window) > NOT_SLOPE * np.count_nonzero(window):
+            continue
+        ys, xs = np.nonzero(window | slope)
+        box = (x0 + int(xs.min()), y0 + int(ys.min()), x0 + int(xs.max()) + 1, y0 + int(ys.max()) + 1)
+        places.append(Place("photograph", box, len(ys), 0.95 if strong >= 4 * LEAST_BLOCKS else 0.86))
+    return places
+
+
+def _merged(boxes: list[list[int]], gap: int) -> list[list[int]]:
+    """Boxes with those nearer than a gap made one, until none are."""
+    boxes = sorted(boxes, key=lambda b: (b[0] - b[2]) * (b[1] - b[3]), reverse=True)[:MOST_BOXES]
+    changed = True
+    while changed:
+        changed = False
+        kept: list[list[int]] = []
+        for box in boxes:
+            for other in kept:
+                apart = max(box[0] - other[2], other[0] - box[2], box[1] - other[3], other[1] - box[3])
+                if apart <= gap:
+                    other[:] = [
+                        min(box[0], other[0]), min(box[1], other[1]), max(box[2], other[2]), max(box[3], other[3])
+                    ]  # fmt: skip
+                    changed = True
+                    break
+            else:
+                kept.append(box)
+        boxes = kept
+    return boxes
 
 
 def _blocks(mask: np.ndarray) -> np.ndarray:
@@ -124,10 +179,9 @@ def _grown(seed: np.ndarray, allowed: np.ndarray) -> np.ndarray:
 
 
 def _kinds(
-    work: Work, fades: np.ndarray, sloping: np.ndarray, blocks: np.ndarray, ground: np.ndarray | None,
-    alpha: np.ndarray | None,
-) -> list[Place]:  # fmt: skip
-    """The connected places of a mask, and what each of them is."""
+    work: Work, fades: np.ndarray, sloping: np.ndarray, ground: np.ndarray | None, alpha: np.ndarray | None
+) -> list[Place]:
+    """The connected places of a mask that are gradients or soft edges."""
     reach = max(3, round(JOINED * min(fades.shape))) | 1
     joined = cv2.morphologyEx(fades.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
@@ -140,22 +194,21 @@ def _kinds(
         area = int(np.count_nonzero(mask))
         if area < LEAST_PLACE:
             continue
-        slope = np.count_nonzero(mask & sloping[window]) / area
-        strange = int(np.count_nonzero(blocks[y // BLOCK : (y + h) // BLOCK + 1, x // BLOCK : (x + w) // BLOCK + 1]))
-        kind: FadeKind = "gradient"
-        if strange >= LEAST_BLOCKS and slope < 1 - NOT_SLOPE:
-            kind = "photograph"
-        elif not slope:
+        if not (mask & sloping[window]).any():
             continue  # a few strange pixels far from any slope: compression
-        elif _is_soft_edge(work, mask, (x, y, x + w, y + h), ground_lab, alpha):
+        kind: FadeKind = "gradient"
+        if _is_soft_edge(work, mask, (x, y, x + w, y + h), ground_lab, alpha):
             kind = "soft edge"
-        sure = 0.95 if strange >= 4 * LEAST_BLOCKS or not work.lossy else 0.9
-        found.append(Place(kind, (x, y, x + w, y + h), area, sure))
-    return sorted(found, key=lambda place: -place.area)
+        found.append(Place(kind, (x, y, x + w, y + h), area, 0.9 if work.lossy else 0.97))
+    return found
 
 
 def _is_soft_edge(
-    work: Work, mask: np.ndarray, box: tuple[int, int, int, int], ground: np.ndarray | None, alpha: np.ndarray | None
+    work: Work,
+    mask: np.ndarray,
+    box: tuple[int, int, int, int],
+    ground: np.ndarray | None,
+    alpha: np.ndarray | None,
 ) -> bool:
     """Whether a place fades into the ground, or into nothing."""
     x0, y0, x1, y1 = box

@@ -14,9 +14,11 @@ LEAST_DEVIATION = 12
 #: Screens looked for: dots from 2.2 to 26 pixels apart.
 LEAST_FREQUENCY, MOST_FREQUENCY = 1 / 26, 0.46
 #: A peak stands this many times over the median of its ring.
-PEAK = 60
-#: The right-angle twin has at least this part of the first peak's energy, and both this part of the tile's.
-TWIN, PAIR = 0.15, 0.28
+PEAK = 7
+#: The right-angle twin has at least this part of the first peak's energy, and both this part of the tile's,
+TWIN, PAIR = 0.25, 0.22
+#: counted from this part of their frequency on: what is below is the picture's own.
+LOWEST = 0.6
 #: Periods of the tiles of one screen agree this closely.
 AGREEMENT = 0.12
 LEAST_HITS, LEAST_SHARE = 2, 0.25
@@ -124,32 +126,35 @@ class _Spectrum:
         self.side = side
         hann = np.hanning(side).astype(np.float32)
         self.window = hann[:, None] * hann
-        self.down = np.fft.fftfreq(side)[:, None]
-        self.across = np.fft.rfftfreq(side)[None]
+        cycles = np.fft.fftfreq(side)
+        self.down, self.across = cycles[:, None], cycles[None]
         self.radius = np.hypot(self.down, self.across)
-        self.band = (self.radius > LEAST_FREQUENCY) & (self.radius < MOST_FREQUENCY)
+        # one half of the plane is enough: the other mirrors it
+        self.band = (self.radius > LEAST_FREQUENCY) & (self.radius < MOST_FREQUENCY) & (self.across >= 0)
 
     def frequency(self, tile: np.ndarray) -> tuple[float, float] | None:
-        """Cycles a pixel down and across of the screen's main direction, None when the tile shows no screen."""
-        level = tile - tile.mean(dtype=np.float32)
-        power = np.abs(np.fft.rfft2(level * self.window)) ** 2
-        banded = np.where(self.band, power, 0)
-        peak = np.unravel_index(int(banded.argmax()), banded.shape)
-        frequency = float(self.radius[peak])
-        fy, fx = float(self.down[peak[0], 0]), float(self.across[0, peak[1]])
-        first, twin = self._around(power, fy, fx), self._around(power, -fx, fy)
-        ring = float(np.median(power[(self.radius > 0.75 * frequency) & (self.radius < 1.33 * frequency)]))
-        total = float(banded.sum()) + 1e-9
-        clear = power[peak] > PEAK * ring and twin.max(initial=0) > PEAK * ring
-        if clear and twin.sum() > TWIN * first.sum() and (first.sum() + twin.sum()) / total > PAIR:
-            return fy, fx
-        return None
+        """Cycles a pixel down and across of the screen's main direction, None when the tile shows no screen.
 
-    def _around(self, power: np.ndarray, fy: float, fx: float) -> np.ndarray:
-        """The 5 x 5 cells of the spectrum around a frequency."""
-        if fx < 0 or (fx == 0 and fy < 0):  # the half spectrum holds positive frequencies across
-            fy, fx = -fy, -fx
-        row, column = round(fy * self.side), round(fx * self.side)
-        rows = [(row + k) % self.side for k in (-2, -1, 0, 1, 2)]
-        columns = [k for k in range(column - 2, column + 3) if 0 <= k < power.shape[1]]
-        return power[np.ix_(rows, columns)]
+        Every frequency is held against the one at right angles to it, and counts as much as the weaker of the two: an
+        outline through the tile, however strong, has no such twin.
+        """
+        level = tile - tile.mean(dtype=np.float32)
+        power = (np.abs(np.fft.fft2(level * self.window)) ** 2).astype(np.float32)
+        near = cv2.boxFilter(
+            np.tile(power, (2, 2)), -1, (3, 3), normalize=False
+        )  # tiled: the spectrum wraps around
+        near = np.roll(near[1 : self.side + 1, 1 : self.side + 1], (1, 1), (0, 1))
+        turned = np.roll(near[::-1].T, 1, 1)  # turned[y, x] is near[-x, y]
+        both = np.where(self.band, np.minimum(near, turned), 0)
+        row, column = np.unravel_index(int(both.argmax()), both.shape)
+        frequency = float(self.radius[row, column])
+        ring = (self.radius > 0.75 * frequency) & (self.radius < 1.33 * frequency)
+        first, twin = float(near[row, column]), float(turned[row, column])
+        if both[row, column] <= PEAK * float(np.median(near[ring])) or min(first, twin) < TWIN * max(
+            first, twin
+        ):
+            return None
+        rest = float(power[self.band & (self.radius > LOWEST * frequency)].sum()) + 1e-9
+        if (first + twin) / rest < PAIR:
+            return None
+        return float(self.down[row, 0]), float(self.across[0, column])

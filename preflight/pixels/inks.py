@@ -19,6 +19,8 @@ SAME, SAME_SMALL, SAME_TINY = 4.5, 7.0, 9.5
 SMALL, TINY, LEAST_PART = 400, 60, 9
 #: A colour covers this share of the picture, one part of it that one.
 LEAST_SHARE, LEAST_LARGEST = 0.0008, 0.0003
+#: Or it covers this much in parts of at least so many pixels: bricks, stripes, small print.
+SCATTERED, LEAST_SCATTERED = 0.004, 16
 #: Pixels this near to a colour show its look, Delta E.
 LOOK = 8.0
 #: Parts looked at, largest first: bounded work.
@@ -65,8 +67,9 @@ def colours(lab: np.ndarray, flat: np.ndarray, lossy: bool, shown: np.ndarray | 
     gathered = _gather(lab, flat)
     kept: list[Colour] = []
     for colour in sorted(gathered, key=lambda c: -c.core):
-        too_small = colour.core < LEAST_SHARE * total or colour.largest < max(12, LEAST_LARGEST * total)
-        if not too_small and not _is_fringe(colour, kept, lossy):
+        scattered = colour.core > SCATTERED * total and colour.largest >= LEAST_SCATTERED
+        large = colour.core > LEAST_SHARE * total and colour.largest > max(12, LEAST_LARGEST * total)
+        if (large or scattered) and not _is_fringe(colour, kept, lossy):
             kept.append(colour)
     if lossy and kept:
         kept += _unexplained(lab, kept, total, shown)

@@ -87,7 +87,9 @@ class Palette:
         first = np.full(count, present[0])
         nothing = np.zeros(count, np.float32)
         if len(present) == 1:
-            return Mixture(first, first.copy(), nothing, np.linalg.norm(colours - self.rgb[present[0]], axis=1))
+            return Mixture(
+                first, first.copy(), nothing, np.linalg.norm(colours - self.rgb[present[0]], axis=1)
+            )
         best = Mixture(first, first.copy(), nothing, np.full(count, np.inf, np.float32))
         for one, other in itertools.islice(itertools.combinations(present, 2), MOST_PAIRS):
             part, aside = self.placed(colours, one, other)
@@ -112,7 +114,9 @@ def _code(rgb: np.ndarray) -> np.ndarray:
     return code
 
 
-def unexplained(rgb: np.ndarray, palette: Palette, tolerance: float, relative: float, reach: int) -> np.ndarray:
+def unexplained(
+    rgb: np.ndarray, palette: Palette, tolerance: float, relative: float, reach: int
+) -> np.ndarray:
     """Pixels that are neither inside an ink nor on an edge between two: bool (h, w).
 
     Args:

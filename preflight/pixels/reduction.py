@@ -33,8 +33,9 @@ class Work:
     """The reduced picture.
 
     Attributes:
-        rgb: uint8 (h, w, 3).
-        lab: the same, float32, D65; both smoothed by a 3 x 3 median where the picture is lossy.
+        raw: uint8 (h, w, 3).
+        rgb: the same, smoothed by a 3 x 3 median where the picture is lossy.
+        lab: that as float32, D65.
         steps: largest Delta E of each pixel to its four neighbours.
         alpha: uint8 (h, w); None when it is opaque.
         scale: pixels of the picture per pixel of this one.
@@ -43,6 +44,7 @@ class Work:
         lossy: it was compressed with loss, or is as noisy.
     """
 
+    raw: np.ndarray
     rgb: np.ndarray
     lab: np.ndarray
     steps: np.ndarray
@@ -103,19 +105,22 @@ def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bo
     low = step[step < 12]
     noise = float(np.median(low)) if low.size else 0.0
     lossy = lossy or noise > NOISY or (detail.scale == 1 and _was_compressed(rgb, low))
+    raw = small
     if lossy:
         small = cv2.medianBlur(small, 3)
         lab = lab_of(small)
         step = steps(lab)
     scale = max(height / small.shape[0], width / small.shape[1])
-    return Work(small, lab, step, cover, scale, blur / cell, noise, lossy)
+    return Work(raw, small, lab, step, cover, scale, blur / cell, noise, lossy)
 
 
 def _was_compressed(rgb: np.ndarray, low: np.ndarray) -> bool:
     """Whether a picture without loss was a JPEG once: its small steps are many, and sit on the edges of 8 x 8 blocks."""
     if not low.size or np.mean((low > 0.3) & (low < 3)) < DISTURBED:
         return False
-    luma = cv2.cvtColor(np.ascontiguousarray(rgb[:BLOCKS_PART, :BLOCKS_PART]), cv2.COLOR_RGB2GRAY).astype(np.int16)
+    luma = cv2.cvtColor(np.ascontiguousarray(rgb[:BLOCKS_PART, :BLOCKS_PART]), cv2.COLOR_RGB2GRAY).astype(
+        np.int16
+    )
     for axis in (0, 1):
         step = np.abs(np.diff(luma, axis=axis))
         step[step > 8] = 0

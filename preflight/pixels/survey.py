@@ -91,7 +91,9 @@ def _colours(work: reduction.Work, fading: list[slopes.Slope]) -> list[inks.Colo
     return colours
 
 
-def _inks(colours: list[inks.Colour], work: reduction.Work, standing: ground.Standing) -> tuple[PixelInk, ...]:
+def _inks(
+    colours: list[inks.Colour], work: reduction.Work, standing: ground.Standing
+) -> tuple[PixelInk, ...]:
     """The colours as inks, with their shares of the opaque pixels, largest first."""
     if not colours:
         return ()
