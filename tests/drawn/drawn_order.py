@@ -31,7 +31,7 @@ draws("request.no_ground")(asking({"ground": None}, {"ground": "white"}))
 draws("request.no_item")(asking({"item": None}, {}))
 draws("request.no_position")(asking({"position": None}, {"position": "front"}))
 draws("request.no_material")(asking({"item": "plaque", "material": None}, {"material": "flumpet"}))
-draws("request.unknown_words")(asking({"item": "notebook, flumpet"}, {"item": "notebook"}))
+draws("request.unknown_words")(asking({"item": "flumpet"}, {"item": "notebook"}))
 
 
 @draws("request.proportions")
@@ -67,7 +67,7 @@ draws("materials.heat_tender")(made_of({"item": "jacket", "material": "nylon"}, 
 draws("materials.not_flat")(made_of({"item": "mug"}, {"item": "notebook"}))
 draws("materials.unsuitable_for_thread")(made_of({"item": "wallet", "material": "leather"}, {"item": "hoodie", "material": "cotton"}))
 draws("materials.low_energy")(made_of({"material": "polypropylene"}, {"material": "ceramic"}))
-draws("materials.hard")(made_of({"item": "plaque", "material": "steel"}, {"item": "notebook", "material": "leather"}))
+draws("materials.hard")(made_of({"item": "wallet", "material": "steel"}, {"item": "notebook", "material": "leather"}))
 draws("materials.not_for_yag")(made_of(OAK, STEEL))
 draws("materials.not_for_co2")(made_of(STEEL, OAK))
 draws("materials.dye_bleed")(made_of({"item": "hoodie", "material": "polyester"}, {"item": "hoodie", "material": "cotton"}))
@@ -174,18 +174,30 @@ def overprint(count: float, rule: Rule) -> Drawn:
 
 @draws("structure.white_overprint")
 def white_overprint(count: float, rule: Rule) -> Drawn:
-    """White letters that overprint, or do not."""
+    """White letters in CMYK that overprint, or do not: in mode 1 they leave every plate uncut (ISO 32000-2, 8.6.7)."""
+    return of(white_words("0 0 0 0 k", count), rule)
+
+
+@draws("structure.white_overprint")
+def grey_white_overprint(count: float, rule: Rule) -> Drawn:
+    """The same in DeviceGray: a spot colour under it is left uncut (ISO 32000-1:2008, table 148)."""
+    return of(white_words("1 g", count), rule)
+
+
+def white_words(paint: str, count: float) -> Paper:
+    """A mark with white words on it, set to overprint when the value is 1."""
     paper = mark()
-    paper.fill(capitals("TIDE", 9, 17, 4), None, state=OVERPRINT if count else None)
-    return of(paper, rule)
+    paper.states["W"] = OVERPRINT if count else {"op": False}
+    words = capitals("TIDE", 9, 17, 4)
+    return paper.say(f"q /W gs {paint} {words.operators} f Q", words.shape)
 
 
 @draws("structure.rendering")
 def rendering(count: float, rule: Rule) -> Drawn:
-    """An SVG that drawing programs read differently (text in a face nobody has), or alike."""
+    """An SVG with a gradient that repeats, which drawing programs show differently; or without."""
     extra = (
-        '<defs><filter id="f" x="0" y="0" width="1" height="1"><feTurbulence baseFrequency="0.05" numOctaves="3"/></filter></defs>'
-        '<rect x="2" y="2" width="40" height="26" filter="url(#f)"/>'
+        '<linearGradient id="g" x1="0.4" x2="0.5" spreadMethod="repeat"><stop stop-color="#f00"/><stop offset="1" stop-color="#00f"/>'
+        '</linearGradient><rect x="4" y="20" width="40" height="8" fill="url(#g)"/>'
     )
     paper = mark()
     data = paper.svg_file(sized=True)

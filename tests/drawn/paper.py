@@ -140,7 +140,7 @@ class Lettering:
         """The letters as one geometry, holes cut out (rings turn in or out by the even-odd rule)."""
         found: BaseGeometry = shapely.Polygon()
         for ring in self.rings:
-            if len(ring) > 3:
+            if len(ring) > 2:
                 found = found.symmetric_difference(shapely.Polygon(ring).buffer(0))
         return found
 
