@@ -459,7 +459,7 @@ def stands_out(method: str) -> Rules:
             title="Lettering that stands out from the article",
             measure=contrast.lettering,
             wanted_minimum="3.0 ratio",
-            says="The contrast between {what} and the article is only {measured}; easy reading needs {limit}.",
+            says="The contrast between {what} and what is behind it is only {measured}; easy reading needs {limit}.",
             why="Lettering so close to the article in lightness is hard to read.",
             fix="Choose a lighter or darker colour, add an edge or a backing, or confirm that you want it as it is.",
             source="WCAG 2.1 (2018), success criterion 1.4.3, borrowed from screens",

@@ -4,7 +4,6 @@ SVG and PostScript arrive here too, as the PDF page their loaders made of them.
 """
 
 import gc
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Literal
@@ -19,18 +18,16 @@ from preflight.artwork import (
     Fact,
     Fade,
     Font,
-    Glyph,
     Ink,
     Mark,
-    Path,
-    Pen,
     Picture,
     Plates,
     TextRun,
 )
 from preflight.errors import Unreadable
-from preflight.load import images, structure
+from preflight.load import construction, geometry, images, structure
 from preflight.load.bounds import art_bounds
+from preflight.load.geometry import area, in_mm, moved, path_of, pen_of
 from preflight.load.inking import CUT_WORDS, Inking, Request, names_a_cut, requests_of
 from preflight.load.plates import (
     ALL,
@@ -42,7 +39,7 @@ from preflight.load.plates import (
     page_rect,
     render_on,
 )
-from preflight.load.recorder import MM, Drawn, Paint, Recorder, Rect, TooMuch, mu, times
+from preflight.load.recorder import MM, Drawn, Paint, Recorder, TooMuch, mu, times
 from preflight.quantity import plain
 
 pymupdf.TOOLS.mupdf_display_errors(False)  # it would print on standard output
@@ -213,7 +210,7 @@ class _Reading:
             paint = self._paint_of(index, one)
             requests: list[Request] = []
             if one.box is not None and not self._cuts(one):
-                weight = round(_area(one.box), 1)
+                weight = round(area(one.box), 1)
                 if paint is not None:
                     requests = requests_of(paint, one.alpha, self.ground_rgb, weight)
                 elif (
@@ -241,6 +238,8 @@ class _Reading:
         self, inking: Inking, wanted: list[list[Request]], probes: dict[int, int]
     ) -> list[Assignment]:
         assigned = []
+        # grey and RGB paint that overprints cuts the process inks, but not the spots (ISO 32000-1:2008, table 148)
+        spots = frozenset(n for n, cluster in enumerate(inking.clusters) if cluster.spot)
         for index, one in enumerate(self.drawn):
             paint = self._paint_of(index, one)
             extra = frozenset({probes[index]}) if index in probes else frozenset()
@@ -257,9 +256,10 @@ class _Reading:
                 registration = bool(paint and paint.spots and paint.spots[0][0] == "All")
                 keeps = one.overprint and paint is not None and paint.space in ("CMYK", "Separation")
                 mask = self.placed[index].mask if index in self.placed and one.kind == "image" else None
+                spares = spots if one.overprint and not keeps else frozenset()
                 assigned.append(
                     Assignment(frozenset(numbers) | extra, art=bool(numbers) and not registration,
-                               knocks_out=not keeps, mask=mask)
+                               knocks_out=not keeps, spares=spares, mask=mask)
                 )  # fmt: skip
         return assigned
 
@@ -373,9 +373,9 @@ class _Reading:
     def _seen(self, index: int, box: Box, plates: Plates, probes: dict[int, int]) -> bool:
         if index not in probes or not isinstance(plates, ListPlates):
             return True
-        density = min(12.0, (400_000 / max(_area(box), 1e-6)) ** 0.5)
+        density = min(12.0, (400_000 / max(area(box), 1e-6)) ** 0.5)
         return float(plates.coverage(probes[index], box, density).sum()) / 255 / density**2 > min(
-            SEEN, 0.2 * _area(box)
+            SEEN, 0.2 * area(box)
         )
 
     def _assemble(
@@ -390,7 +390,7 @@ class _Reading:
         for index, one in enumerate(self.drawn):
             if one.box is None:
                 continue
-            box = _mm(one.box)
+            box = in_mm(one.box)
             paint = self._paint_of(index, one)
             ink = next((n for r in wanted[index] if (n := inking.ink_of(r)) in numbers), None)
             common: dict[str, Any] = {
@@ -401,10 +401,10 @@ class _Reading:
             }  # fmt: skip
             if one.kind in ("fill", "stroke"):
                 how: Literal["fill", "stroke"] = "fill" if one.kind == "fill" else "stroke"
-                path = None if one.tiled else _path(one)
-                marks.append(Mark(how, box, path=path, pen=_pen(one), even_odd=one.even_odd, **common))
+                path = path_of(one)
+                marks.append(Mark(how, box, path=path, pen=pen_of(one), even_odd=one.even_odd, **common))
             elif one.kind == "text":
-                self._add_text(one, common, marks, runs)
+                geometry.add_text(one, self.recorder, common, marks, runs)
             elif index in self.placed:
                 if self._seen(index, box, plates, probes):
                     pictures.append(self._picture_facts(self.placed[index], box, fades, one))
@@ -428,7 +428,8 @@ class _Reading:
                             fade.sure,
                         )
                     )
-        self._collect_facts(marks)
+        self.facts += construction.facts_of(self.recorder, page_rect(self.page))
+        self.facts += structure.page_facts(self.document, self.page, self.number, len(self.drawn), record)
         sheet = self.sheet
         box = bounds or sheet
         art = Artwork(
@@ -444,38 +445,11 @@ class _Reading:
         used = {run.font for one in self.drawn if one.kind == "text" and one.box for run in one.runs}
         found: dict[str, Font] = {}
         for number in sorted(used):
-            note = self.recorder.fonts[number]
-            name = plain(re.sub(r"^[A-Z]{6}\+", "", note.name), 80)
-            found.setdefault(name, Font(name, note.embedded, note.substituted and not note.embedded))
+            font = geometry.font_of(self.recorder.fonts[number])
+            found.setdefault(font.name, font)
         replaced = [font for font in self.given_fonts if not font.embedded]
         # a drawing made by an earlier loader carries stand-ins for the fonts it lacked: those are not the client's fonts
         return tuple(replaced) if replaced else tuple(found.values())
-
-    def _add_text(self, one: Drawn, common: dict[str, Any], marks: list[Mark], runs: list[TextRun]) -> None:
-        for run in one.runs:
-            glyphs, boxes = [], []
-            for char, key, matrix in run.glyphs:
-                steps, points = self.recorder.outlines[key]
-                path = Path(steps, _moved(points, matrix)) if steps else None
-                glyphs.append(Glyph(char, path, (matrix[4] * MM, matrix[5] * MM)))
-                if path is not None:
-                    glyph_box = path.box()
-                    boxes.append(glyph_box)
-                    marks.append(Mark("glyph", glyph_box, path=path, pen=_pen(one), run=len(runs), **common))
-            if not glyphs:
-                continue
-            a, b, c, d = run.trm[:4]
-            along, up = np.hypot(a, b) or 1.0, np.hypot(c, d) or 1.0
-            note = self.recorder.fonts[run.font]
-            font = Font(plain(re.sub(r"^[A-Z]{6}\+", "", note.name), 80), note.embedded, not note.embedded)
-            whole = structure.union(boxes) if boxes else _mm(one.box)  # type: ignore[arg-type]
-            runs.append(
-                TextRun(
-                    tuple(glyphs), font, float(up) * MM, (float(a / along), float(b / along)),
-                    (float(c / up), float(d / up)), common["ink"], whole, True,
-                    plain("".join(g.char for g in glyphs), 120),
-                )
-            )  # fmt: skip
 
     def _picture_facts(self, placed: images.Placed, box: Box, fades: list[Fade], one: Drawn) -> Picture:
         tone = placed.tone
@@ -484,7 +458,7 @@ class _Reading:
             true_ppi = (placed.ppi[0] / tone.enlargement, placed.ppi[1] / tone.enlargement)
             to_page = times((1 / placed.rgb.shape[1], 0, 0, 1 / placed.rgb.shape[0], 0, 0), one.matrix)  # type: ignore[union-attr]
             for fade in tone.fades:
-                place = _moved(np.array([fade.box[:2], fade.box[2:]], float), to_page)
+                place = moved(np.array([fade.box[:2], fade.box[2:]], float), to_page)
                 corners: Box = (*place.min(0), *place.max(0))  # type: ignore[assignment]
                 seen = structure.overlap_mm(corners, box)
                 if seen:
@@ -496,89 +470,12 @@ class _Reading:
             placed.stencil, placed.flat, placed.jpeg_quality, tone,
         )  # fmt: skip
 
-    def _collect_facts(self, marks: list[Mark]) -> None:
-        recorder = self.recorder
-        add = self.facts.append
-        for box in recorder.soft_masks:
-            add(Fact("soft mask", "A soft mask fades part of the art.", _mm(box)))
-        for name, box in recorder.blends:
-            add(Fact("blend mode", f"Colours are blended ({name}).", _mm(box)))
-        for box in recorder.group_alphas:
-            add(Fact("opacity", "A group of objects is see-through.", _mm(box)))
-        for one in self.drawn:
-            if one.box is not None and 0.02 <= one.alpha < 0.999:
-                add(Fact("opacity", "An object is see-through.", _mm(one.box)))
-        for box, count in recorder.invisible:
-            add(Fact("invisible text", f"{count} characters are set invisibly.", _mm(box), count))
-        page = page_rect(self.page)
-        off = [d for d in self.drawn if d.box is None and _outside(d.whole, page)]
-        if off:
-            add(Fact("off page", "Objects lie outside the page.", None, len(off)))
-        for one in self.drawn:
-            if (
-                one.box is None
-                or not one.overprint
-                or one.paint is None
-                or one.paint.space not in ("CMYK", "Separation")
-            ):
-                continue
-            if sum(one.paint.values) < 0.005:
-                add(
-                    Fact(
-                        "white overprint",
-                        "A white object is set to overprint, so it will not print.",
-                        _mm(one.box),
-                    )
-                )
-            else:
-                add(Fact("overprint", "An object is set to overprint.", _mm(one.box)))
-        registration = [
-            d for d in self.drawn if d.paint and d.paint.spots and d.paint.spots[0][0] == "All" and d.box
-        ]
-        if registration:
-            add(Fact("registration colour", "Objects are painted in the registration colour, which prints on every plate.",
-                     _mm(registration[0].box), len(registration)))  # type: ignore[arg-type]  # fmt: skip
-        self.facts += structure.page_facts(self.document, self.page, self.number, len(self.drawn), record)
-
-
-def _area(box: tuple[float, float, float, float]) -> float:
-    return max(0.0, box[2] - box[0]) * max(0.0, box[3] - box[1])
-
-
-def _mm(box: Rect) -> Box:
-    return (box[0] * MM, box[1] * MM, box[2] * MM, box[3] * MM)
-
-
-def _moved(points: np.ndarray, matrix: tuple[float, float, float, float, float, float]) -> np.ndarray:
-    """Points through a matrix, in mm."""
-    a, b, c, d, e, f = matrix
-    return (points @ np.array([[a, b], [c, d]]) + (e, f)) * MM
-
-
-def _path(one: Drawn) -> Path:
-    return Path(one.steps, _moved(np.array(one.points, float).reshape(-1, 2), one.matrix), one.even_odd)
-
-
-def _pen(one: Drawn) -> Pen | None:
-    if one.pen is None:
-        return None
-    least, most, dashes = one.pen
-    return Pen(least * MM, most * MM, tuple(d * MM for d in dashes))
-
-
-def _outside(box: Rect, page: Rect) -> bool:
-    return box[2] < page[0] or box[3] < page[1] or box[0] > page[2] or box[1] > page[3]
-
 
 def _kind(marks: Sequence[Mark], pictures: Sequence[Picture]) -> Literal["vector", "bitmap", "mixed"]:
-    real = [p for p in pictures if not p.flat]
-    drawn = [
-        m
-        for m in marks
-        if m.kind in ("fill", "stroke", "glyph", "shading")
-        and not m.role
-        and (m.ink is not None or m.kind == "shading")
-    ]
-    if not real:
+    if all(picture.flat for picture in pictures):
         return "vector"
+    drawn = any(
+        m.kind == "shading" or (m.kind in ("fill", "stroke", "glyph") and not m.role and m.ink is not None)
+        for m in marks
+    )
     return "mixed" if drawn else "bitmap"

@@ -34,6 +34,7 @@ class Assignment:
         lists: the lists it paints black: ink numbers, TONE, and probes (numbers below TONE).
         art: it would be produced (it is not paper, and not a mark for the workshop), so ALL gets it.
         knocks_out: it paints the other lists white.
+        spares: lists it leaves as they are even so.
         skipped: it leaves nothing.
         images: of a picture: grey images (255 = bare) by list number.
         mask: of a picture: its alpha as an image mask.
@@ -42,6 +43,7 @@ class Assignment:
     lists: frozenset[int] = frozenset()
     art: bool = True
     knocks_out: bool = True
+    spares: frozenset[int] = frozenset()
     skipped: bool = False
     images: Mapping[int, Any] = field(default_factory=dict)
     mask: Any = None
@@ -84,7 +86,7 @@ class Splitter(Device):
         for number, device in zip(self.numbers, self.low, strict=True):
             if number in a.lists or (number == ALL and a.art and a.lists):
                 targets.append((device, self.black))
-            elif a.knocks_out:
+            elif a.knocks_out and number not in a.spares:
                 targets.append((device, self.white))
         return targets
 
