@@ -460,7 +460,7 @@ def stands_out(method: str) -> Rules:
             measure=contrast.lettering,
             wanted_minimum="3.0 ratio",
             says="The contrast between {what} and what is behind it is only {measured}; easy reading needs {limit}.",
-            why="Lettering so close to the article in lightness is hard to read.",
+            why="Lettering so close in lightness to what is behind it is hard to read.",
             fix="Choose a lighter or darker colour, add an edge or a backing, or confirm that you want it as it is.",
             source="WCAG 2.1 (2018), success criterion 1.4.3, borrowed from screens",
         ),
