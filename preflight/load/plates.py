@@ -16,7 +16,7 @@ import numpy as np
 import pymupdf
 
 from preflight.artwork import Box
-from preflight.load.recorder import MM, Device, Rect, matrix_of, mu, times
+from preflight.load.recorder import MM, PLAIN, Device, Rect, matrix_of, mu, times
 
 cv2.setNumThreads(1)
 
@@ -63,7 +63,7 @@ class Splitter(Device):
         self.devices = [mu.FzDevice(one) for one in self.lists]
         self.low = [device.m_internal for device in self.devices]
         self.gray = mu.ll_fz_device_gray()
-        self.plain = mu.FzColorParams().internal()
+        self.plain = PLAIN
         self.black, self.white = mu.new_floats(4), mu.new_floats(4)
         for i in range(4):
             mu.floats_setitem(self.black, i, 0.0)

@@ -24,6 +24,10 @@ MOST_OBJECTS = 400_000
 #: Type 3 glyphs that draw type 3 glyphs that ...: deeper than this is a bomb.
 DEEPEST_TYPE3 = 4
 
+#: Colour conversion as it is by default.  Kept alive here: `internal()` points into the object, which must outlive the call.
+_PARAMS = mu.FzColorParams()
+PLAIN = _PARAMS.internal()
+
 Rect = tuple[float, float, float, float]
 Matrix = tuple[float, float, float, float, float, float]
 
@@ -368,9 +372,7 @@ class Recorder(Device):
         if self.replay_type3(text, ctm):
             return
         whole = rect_of(mu.ll_fz_bound_text(text, stroke, ctm))
-        drawn = Drawn(
-            "text", self._seen(whole), whole, self._paint(space, colour), alpha, bool(cp.op)
-        )
+        drawn = Drawn("text", self._seen(whole), whole, self._paint(space, colour), alpha, bool(cp.op))
         drawn.runs = self._runs(text, ctm)
         drawn.pen = self._pen(stroke, ctm) if stroke is not None else None
         self._note(drawn)
@@ -413,9 +415,7 @@ class Recorder(Device):
 
     def _picture(self, kind: str, image: Any, ctm: Any, alpha: float, cp: Any, paint: Paint | None) -> None:
         whole = rect_of(mu.ll_fz_transform_rect(mu.ll_fz_make_rect(0, 0, 1, 1), ctm))
-        drawn = Drawn(
-            kind, self._seen(whole), whole, paint, alpha, bool(cp.op), matrix=matrix_of(ctm)
-        )
+        drawn = Drawn(kind, self._seen(whole), whole, paint, alpha, bool(cp.op), matrix=matrix_of(ctm))
         drawn.image = mu.FzImage(mu.ll_fz_keep_image(image))
         self._note(drawn)
 
@@ -487,7 +487,7 @@ def rgb_of(space: Any, values: tuple[float, ...]) -> tuple[int, int, int]:
     numbers = mu.new_floats(max(4, len(values)))
     for i, value in enumerate(values):
         mu.floats_setitem(numbers, i, value)
-    rgb = mu.ll_fz_convert_color(space, numbers, mu.ll_fz_device_rgb(), None, mu.FzColorParams().internal())
+    rgb = mu.ll_fz_convert_color(space, numbers, mu.ll_fz_device_rgb(), None, PLAIN)
     return tuple(int(round(255 * min(1.0, max(0.0, v)))) for v in rgb[:3])  # type: ignore[return-value]
 
 
@@ -496,7 +496,11 @@ def paint_of(space: Any, values: tuple[float, ...]) -> Paint:
     kind = _SPACES.get(space.type, "RGB") if space is not None else "Gray"
     rgb = rgb_of(space, values)
     if kind == "CMYK" and max(values[:3]) < 0.005 and values[3] > 0.995:
-        rgb = (0, 0, 0)  # full black ink alone is meant as black; a press profile shows it as dark grey (common practice)
+        rgb = (
+            0,
+            0,
+            0,
+        )  # full black ink alone is meant as black; a press profile shows it as dark grey (common practice)
     if kind != "Separation":
         return Paint(kind, values, rgb, rgb)
     names = [mu.ll_fz_colorspace_colorant(space, i) for i in range(space.n)]
@@ -518,9 +522,7 @@ def _one_colour(shade: Any, ctm: Any, box: Rect) -> tuple[int, int, int] | None:
     )
     mu.fz_clear_pixmap(pixmap)
     device = mu.fz_new_draw_device(mu.FzMatrix(), pixmap)
-    mu.ll_fz_fill_shade(
-        device.m_internal, shade, mu.ll_fz_make_matrix(*matrix), 1.0, mu.FzColorParams().internal()
-    )
+    mu.ll_fz_fill_shade(device.m_internal, shade, mu.ll_fz_make_matrix(*matrix), 1.0, PLAIN)
     mu.fz_close_device(device)
     pixels = (
         np.frombuffer(mu.fz_pixmap_samples_memoryview(pixmap), np.uint8)
