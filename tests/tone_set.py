@@ -32,8 +32,8 @@ SEEDS = {1: 20_417, 2: 77_003}
 Box = tuple[int, int, int, int]
 #: Sizes in megapixels and how often each is drawn: most clients send small ones.
 SIZES = ((0.42, 0.5), (0.8, 0.25), (2.0, 0.15), (5.0, 0.06), (12.0, 0.03), (20.0, 0.01))
-#: A shadow is seen where it darkens the sheet by this part.
-SEEN_SHADOW = 0.03
+#: A shadow is seen where it darkens the sheet by this part, over at least so many 700ths of the picture's width.
+SEEN_SHADOW, SEEN_WIDTH = 0.06, 3
 #: A place is asked for when its colours span this much, CIEDE2000, and it has this share of the picture.
 SEEN_FADE, LEAST_PLACE = 4.0, 0.0008
 
@@ -221,7 +221,9 @@ def shadow(draw: Draw, radius: float) -> Sample:
         cover = np.maximum(cover, shape)
         shade = np.maximum(shade * (1 - shape), soft)
         shade[shape > 0.02] = 0
-    mask = shade > SEEN_SHADOW
+    seen = (shade > SEEN_SHADOW).astype(np.uint8)
+    side = max(3, round(SEEN_WIDTH * draw.width / 700))
+    mask = cv2.morphologyEx(seen, cv2.MORPH_OPEN, np.ones((side, side), np.uint8)) > 0
     rgb = np.clip(np.rint(picture), 0, 255).astype(np.uint8)
     sample = Sample(
         "", "shadow", "png", rgb, boxes=_joined_boxes(mask, rgb if not clear else rgb * cover[..., None])

@@ -30,6 +30,8 @@ MIXING_REACH = 3
 BLOCK, BLOCK_PART, LEAST_BLOCKS, BLOCKS_SHARE = 16, 0.5, 5, 0.0015
 #: A fade reaches on from where it was found, over pixels that are at least this far from any flat ink, Delta E,
 GROWN_APART = 4.0
+#: (nearer than BLANK it has ended)
+BLANK = 3
 #: across no edge, and no further than this many pixels.
 GROWN_STEP, GROWTH = 12.0, 16
 #: Places nearer than this part of the picture's smaller side are one.
@@ -98,8 +100,11 @@ def places(
     picture = blocks.sum() >= LEAST_BLOCKS and blocks.mean() >= BLOCKS_SHARE
     fades = sloping
     if sloping.any():
-        apart = palette.apart(work.rgb) > GROWN_APART
-        fades = _grown(sloping, apart & (work.steps < GROWN_STEP))
+        apart = palette.apart(work.rgb)
+        coarse = slopes.painted([slope for slope in fading if slope.level > 0], shape)
+        coarse &= ~slopes.painted([slope for slope in fading if slope.level <= 0], shape)
+        blank = coarse & (apart < BLANK)  # the coarse levels reach past the end of a fade
+        fades = _grown(sloping & ~blank, (apart > GROWN_APART) & (work.steps < GROWN_STEP))
     photographs: list[Place] = []
     if picture:
         photographs = _photographs(blocks, strange, sloping)

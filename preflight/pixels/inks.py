@@ -103,6 +103,15 @@ def shares(colours: list[Colour], lab: np.ndarray, shown: np.ndarray | None) -> 
     return np.bincount(nearest, minlength=len(colours)) / max(len(pixels), 1)
 
 
+def part_within(colours: list[Colour], lab: np.ndarray, flat: np.ndarray, mask: np.ndarray) -> np.ndarray:
+    """Part of the flat pixels of each colour that lies within a mask: float (n,)."""
+    nearest, apart = _assigned(colours, lab[flat])
+    own = apart < LOOK * LOOK
+    inside = mask[flat] & own
+    total = np.bincount(nearest[own], minlength=len(colours))
+    return np.bincount(nearest[inside], minlength=len(colours)) / np.maximum(total, 1)
+
+
 def _assigned(colours: list[Colour], pixels: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Number of the nearest colour of each pixel, and the square of its distance."""
     best = np.full(len(pixels), np.inf, np.float32)
