@@ -202,11 +202,22 @@ def test_nothing_to_sew_is_no_reading(measure, art):
     assert all(np.isfinite(r.value) for r in measure(art, ORDER))
 
 
-def test_a_photograph_cannot_be_counted_and_says_why():
-    art = replace(bitmap_art([], (60, 40), inks=()), fades=(Fade("photograph", (0, 0, 60, 40)),))
-    (reading,) = stitches.estimate(art, ORDER)
-    assert reading.value is None
-    assert reading.reason.endswith(".")
+@pytest.mark.parametrize(
+    "shapes", [[], [circle(30, 20, 15), Shape(circle(10, 10, 4), 1)]], ids=["no inks", "inks"]
+)
+def test_a_photograph_cannot_be_counted_and_says_why(shapes):
+    art = replace(bitmap_art(shapes, (60, 40)), fades=(Fade("photograph", (0, 0, 60, 40)),))
+    for measure in (stitches.estimate, stitches.density, stitches.satin_width):
+        (reading,) = measure(art, ORDER)
+        assert reading.value is None
+        assert reading.reason.endswith(".")
+
+
+def test_a_small_photograph_beside_drawn_art_does_not_hide_the_rest():
+    art = replace(
+        shape_art([shapely.box(0, 0, 40, 20)], (60, 40)), fades=(Fade("photograph", (45, 25, 55, 35)),)
+    )
+    assert stitches.estimate(art, ORDER)[0].value == pytest.approx(800 * 1.86, rel=0.01)
 
 
 def test_large_art_is_looked_at_coarsely():

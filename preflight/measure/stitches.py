@@ -15,6 +15,7 @@ import numpy as np
 from preflight.artwork import Artwork, Box, Ink
 from preflight.measure import lettering, measures
 from preflight.measure.letter_line import CERTAIN
+from preflight.measure.structure import is_photograph
 from preflight.order import Order
 from preflight.reading import Reading
 
@@ -310,10 +311,11 @@ def _columns(part: np.ndarray, distance: np.ndarray, scale: float, corner: tuple
 
 
 def _unknown(art: Artwork) -> str:
-    if (
-        any(fade.kind in ("photograph", "halftone") and fade.share > 0.25 for fade in art.fades)
-        and not art.inks
-    ):
+    """Why there is nothing to count, one sentence; "" where there is."""
+    whole = max(art.width_mm * art.height_mm, 1e-9)
+    photographs = [p.box for p in art.pictures if not p.flat and is_photograph(art, p)]
+    photographs += [f.box for f in art.fades if f.kind in ("photograph", "halftone") and f.share > 0.25]
+    if max(((b[2] - b[0]) * (b[3] - b[1]) for b in photographs), default=0.0) > 0.5 * whole:
         return "The art is a photograph, which has no stitched areas to count."
     return ""
 
@@ -352,6 +354,9 @@ def satin_width(art: Artwork, order: Order, up_to: float | None = None) -> Itera
     A column is at least 2.5 times as long as it is wide, from 1 mm to the longest stitch of 12.1 mm; what is wider is
     always filled.
     """
+    if _unknown(art):
+        yield Reading(value=None, what="the columns", reason=_unknown(art))
+        return
     for sewing in sewings(art):
         if sewing.columns:
             widest = sewing.columns[0]
