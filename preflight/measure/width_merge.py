@@ -54,11 +54,14 @@ def _joined(pieces: list[Narrow]) -> Narrow:
     if len(pieces) == 1:
         return pieces[0]
     thinnest = min(pieces, key=lambda one: one.width)
-    longest = max(one.length for one in pieces)
+    by_look: dict[float, float] = defaultdict(float)  # two bands may both have seen the whole line
+    for one in pieces:
+        by_look[one.density] += one.own_length
+    length = max(*(one.length for one in pieces), *by_look.values())
     return Narrow(
         thinnest.kind, thinnest.inks, thinnest.width,
         float(np.average([one.typical for one in pieces], weights=[one.length + 1e-9 for one in pieces])),
-        max(longest, sum(one.own_length for one in pieces)),
+        length,
         union([one.box for one in pieces]), np.concatenate([one.points for one in pieces]), 0.0, thinnest.reach,
         thinnest.place, thinnest.density, thinnest.final,
     )  # fmt: skip

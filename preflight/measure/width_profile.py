@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 
 #: Pixels round a point whose ridge gives the direction: least, most, and as a multiple of the width.
-LEAST_REACH, MOST_REACH, REACH = 4, 8, 0.8
+LEAST_REACH, MOST_REACH, REACH = 4, 6, 0.8
 #: Pixels beyond the half width that the integral reaches, for the grey fringe and the distance map's own error.
 FRINGE = 3.0
 #: Beyond this many pixels from the middle coverage may only fall, so that a neighbour is not counted in.

@@ -50,8 +50,8 @@ def refine(art: Artwork, things: Sequence[Narrow]) -> None:
                 ]
                 valid[inside] = number
             expected = np.array([one.width * density for one in members])
-            x, y, widths, lengths = widths_near(cover, valid, expected)
-            owner = valid[y, x]
+            columns, rows, widths, lengths = widths_near(cover, valid, expected)
+            owner = valid[rows, columns]
             for number, _, _ in sheet.places:
                 own = owner == number
                 if own.any():

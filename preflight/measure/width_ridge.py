@@ -30,7 +30,7 @@ DIAGONAL = 1.42
 #: Ridges measured in one picture; the thinnest of a crowd are taken.
 MOST_RIDGES = 3000
 #: Points measured on one ridge: one in so many pixels, at least, at most.
-SPACING, LEAST_POINTS, MOST_POINTS = 8, 24, 160
+SPACING, LEAST_POINTS, MOST_POINTS = 12, 24, 160
 #: A point whose width is larger than twice its distance to the edge, by so many pixels and this part of it, is not on a
 #: middle line: the distance map is good to about one pixel.
 OFF_MIDDLE = (1.6, 0.05)
@@ -116,7 +116,7 @@ def stretches(
     is_chosen[chosen] = True
     mine = is_chosen[label]
     x, y, label, near = x[mine], y[mine], label[mine], near[mine]
-    order = np.argsort(label, kind="stable")
+    order = np.argsort(_small(label, count), kind="stable")
     x, y, label, near = x[order], y[order], label[order], near[order]
     picked, weight = _sample(label, near, rough)
     sampled = label[picked]
@@ -157,9 +157,14 @@ def stretches(
             low,
             high,
         )
-        if stretch is not None and (
-            not closer and doubtful_size(stretch.width, stretch.length) or not _tapers(stretch)
-        ):
+        if stretch is None:
+            continue
+        if uneven:
+            # the steps of a bitmap make it narrower and wider by turns: the middle of that is its width
+            steps = (profiles.width[own] >= low) & (profiles.width[own] <= high + uneven)
+            stretch.width = stretch.typical = float(np.median(profiles.width[own][steps]))
+        looked_at_again = not closer and not uneven and doubtful_size(stretch.width, stretch.length)
+        if looked_at_again or not _tapers(stretch):
             result.append(stretch)
     return Ridges(result, rough[left_out])
 
@@ -208,6 +213,11 @@ def _ridge(shape: np.ndarray, distance: np.ndarray, limit: float) -> np.ndarray:
     ridge &= cv2.inRange(slope, -1.0, RIDGE_SLOPE**0.5)
     ridge |= cv2.inRange(cv2.dilate(distance, _SQUARE), 0.5, THIN) & shape
     return ridge
+
+
+def _small(numbers: np.ndarray, most: int) -> np.ndarray:
+    """Whole numbers as 16 bits where they fit: numpy then sorts them by counting, in a fifth of the time."""
+    return numbers.astype(np.uint16) if most < 65_536 else numbers
 
 
 def _rough_widths(
@@ -274,7 +284,7 @@ def _sample(label: np.ndarray, near: np.ndarray, rough: np.ndarray) -> tuple[np.
     """
     narrow = near <= rough[label] * TIERS[1][0] + 1.5
     stratum = label.astype(np.int64) * 2 + narrow
-    order = np.argsort(stratum, kind="stable")
+    order = np.argsort(_small(stratum, 2 * len(rough)), kind="stable")
     ordered = stratum[order]
     starts = np.flatnonzero(np.concatenate([[True], np.diff(ordered) > 0]))
     sizes = np.diff(np.concatenate([starts, [len(ordered)]]))
@@ -284,7 +294,7 @@ def _sample(label: np.ndarray, near: np.ndarray, rough: np.ndarray) -> tuple[np.
     taken = np.floor((place + 1) * share + 1e-9) > np.floor(place * share + 1e-9)
     picked = order[taken]
     weight = np.repeat(sizes / np.maximum(1, np.add.reduceat(taken, starts)), sizes)[taken]
-    back = np.argsort(label[picked], kind="stable")
+    back = np.argsort(_small(label[picked], len(rough)), kind="stable")
     return picked[back], weight[back]
 
 

@@ -12,19 +12,21 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork, Box
-from preflight.measure.width_coarse import BANDS, BLOCK, Coarse, look
-from preflight.measure.width_ridge import doubtful_size, Stretch, stretches
-from preflight.measure.width_sheet import CELL, Sheet, sheets
+from preflight.measure.width_coarse import BANDS, Coarse, look
+from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
+from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import Window, finest_resolution, render
 from preflight.measure.width_spots import spots
+from preflight.measure.width_windows import HALO, Job
+from preflight.measure.width_windows import jobs as windows
 
-#: Sides of the tiles that windows are cut along, in fine pixels; drawing many objects again and again costs, so a page
-#: full of them gets larger tiles.
-TILE, LARGE_TILE, MANY_MARKS = 576, 1344, 3000
-#: The window reaches this many limits past the blocks, and within so many limits of its edge no ridge is believed.
-HALO, RING = 2.2, 0.6
-#: Fine pixels rendered for one band, at least; large art may have as many as its coarse look had.
-MOST_FINE = 24_000_000
+#: From so many drawing objects on, drawing a window costs more for its objects than for its pixels.
+MANY_MARKS = 3000
+#: Within so many limits of a window's edge no ridge is believed.
+RING = 0.6
+#: Fine pixels rendered for one band (60 x 40 mm full of lines has 8 million), and for large art this part of its coarse
+#: look's besides.  And how many are held at once.
+MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
 #: under so many pixels it is thin even then.
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
@@ -41,7 +43,7 @@ FLOOR_SPOT = 0.02
 #: A bitmap's edges step by a pixel: widths along a line may differ by this part of one of its pixels.
 UNEVEN_BITMAP = 0.5
 #: Points of one line kept at least, for its place; and how near, in pixels, two windows' points of one line lie.
-SOME_POINTS, SPACING_REACH = 24, 5.0
+SOME_POINTS, SPACING_REACH = 24, 7.0
 #: Thinner than so many pixels a run is broken up by the grid and is always looked at closer, at its narrowest place.
 BROKEN_UNDER, CLOSER_PLACE = 2.2, 40
 #: Bands whose specks and holes are taken here; larger ones are few and are found in the small picture.
@@ -90,20 +92,6 @@ class Scan:
     unseen: int = 0
 
 
-@dataclass(slots=True)
-class _Job:
-    """One window: of which ink (None: all), and what is looked for in it."""
-
-    ink: int | None
-    window: Window
-    line: bool
-    gap: bool
-    thickness: int
-    fallback: list[tuple["_Job", Stretch, str]] = field(
-        default_factory=list
-    )  # kept if a closer look finds nothing
-
-
 def scan(art: Artwork, band: int) -> Scan:
     """Everything with a width in one band, measured once."""
     return art.once(("widths.scan", band), lambda: _Scanner(art, band).run())
@@ -117,13 +105,13 @@ class _Scanner:
         self.result = Scan()
         pixel = self.density * 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
         self.uneven = UNEVEN_BITMAP * pixel
-        self._closer: list[tuple[_Job, Stretch, str, bool]] = []
+        self._closer: list[tuple[Job, Stretch, str, bool]] = []
 
     def run(self) -> Scan:
         """Measure."""
         coarse = look(self.art)
         jobs = self._jobs(coarse)
-        budget = max(MOST_FINE, int(self.art.width_mm * self.art.height_mm * coarse.density**2))
+        budget = MOST_FINE + MOST_FINE_SHARE * self.art.width_mm * self.art.height_mm * coarse.density**2
         if sum(job.window.width * job.window.height for job in jobs) > budget:
             jobs.sort(key=lambda job: job.thickness)
             kept, spent = [], 0
@@ -138,90 +126,63 @@ class _Scanner:
         self._look_closer()
         return self.result
 
-    def _jobs(self, coarse: Coarse) -> list[_Job]:
-        jobs = []
+    def _jobs(self, coarse: Coarse) -> list[Job]:
+        slow = len(self.art.marks) > MANY_MARKS
+        found = []
         for ink in self.art.inks:
             key = (ink.number, self.band)
-            jobs += self._windows(coarse, ink.number, coarse.lines[key], coarse.gaps[key])
+            lines, gaps = coarse.lines[key], coarse.gaps[key]
+            found += windows(coarse, self.limits, self.density, ink.number, lines, gaps, slow)
         if self.band in coarse.between:
-            nothing = np.zeros_like(coarse.between[self.band])
-            jobs += self._windows(coarse, None, nothing, coarse.between[self.band])
-        return jobs
+            gaps = coarse.between[self.band]
+            found += windows(coarse, self.limits, self.density, None, np.zeros_like(gaps), gaps, slow)
+        return found
 
-    def _windows(self, coarse: Coarse, ink: int | None, lines: np.ndarray, gaps: np.ndarray) -> list[_Job]:
-        """Boxes round the clusters of blocks in each tile."""
-        either = cv2.bitwise_or(lines, gaps)
-        rows, columns = np.nonzero(either)
-        if not len(rows):
-            return []
-        level = self.limits.level
-        block = BLOCK[level] / coarse.density_of(level)  # mm
-        many = len(self.art.marks) > MANY_MARKS
-        tile = max(2, round((LARGE_TILE if many else TILE) / self.density / block))
-        halo = HALO * self.limits.high
-        jobs = []
-        tiles = (rows // tile).astype(np.int64) * 1_000_000 + columns // tile
-        for number in np.unique(tiles):
-            top, left = number // 1_000_000 * tile, number % 1_000_000 * tile
-            part = either[top : top + tile, left : left + tile]
-            if many:
-                y, x = np.nonzero(part)
-                boxes = [(x.min(), y.min(), x.max() + 1, y.max() + 1)]
-            else:
-                _, _, stats, _ = cv2.connectedComponentsWithStats((part > 0).astype(np.uint8), connectivity=8)
-                boxes = [(s[0], s[1], s[0] + s[2], s[1] + s[3]) for s in stats[1:]]
-            for x0, y0, x1, y1 in boxes:
-                inside = np.s_[top + y0 : top + y1, left + x0 : left + x1]
-                line, gap = lines[inside], gaps[inside]
-                edges = [(left + x0) * block, (top + y0) * block, (left + x1) * block, (top + y1) * block]
-                mm = np.array(edges) - coarse.origin(level) + (-halo, -halo, halo, halo)
-                low, high = (
-                    np.floor(mm[:2] * self.density).astype(int),
-                    np.ceil(mm[2:] * self.density).astype(int),
-                )
-                window = Window(int(low[0]), int(low[1]), int(high[0] - low[0]), int(high[1] - low[1]))
-                thin = min(int(m[m > 0].min()) for m in (line, gap) if m.any())
-                jobs.append(_Job(ink, window, bool(line.any()), bool(gap.any()), thin))
-        return jobs
+    def _look_at(self, jobs: Sequence[Job], density: float, closer: bool) -> None:
+        """Render jobs at a density and measure what is in them, a group at a time."""
+        group: list[Job] = []
+        pixels = 0
+        for number, job in enumerate(jobs):
+            group.append(job)
+            pixels += job.window.width * job.window.height
+            if pixels > GROUP or number == len(jobs) - 1:
+                covers = [render(self.art, one.ink, one.window, density) for one in group]
+                for kind in ("line", "gap"):
+                    chosen = [n for n, one in enumerate(group) if getattr(one, kind)]
+                    self._look_for(
+                        kind, [group[n] for n in chosen], [covers[n] for n in chosen], density, closer
+                    )
+                group, pixels = [], 0
 
-    def _look_at(self, jobs: Sequence[_Job], density: float, closer: bool) -> None:
-        """Render jobs at a density and measure what is in them."""
-        windows = [job.window for job in jobs]
-        high = self.limits.high
-        ring = max(3, int(RING * high * density)) if not closer else 4 * CLOSER_FACTOR
-        for sheet in sheets(windows):
-            covers = {n: render(self.art, jobs[n].ink, windows[n], density) for n, _, _ in sheet.places}
-            valid = sheet.valid(windows, ring)
-            owners = sheet.owners(windows)
-            for kind in ("line", "gap"):
-                if not any(getattr(jobs[n], kind) for n in covers):
-                    continue
-                cover = np.zeros((sheet.height, sheet.width), np.uint8)
-                for n, left, top in sheet.places:
-                    if getattr(jobs[n], kind):
-                        window = windows[n]
-                        cover[top : top + window.height, left : left + window.width] = (
-                            covers[n] if kind == "line" else cv2.bitwise_not(covers[n])
-                        )
-                limit = ABOVE * high * density
-                if closer:
-                    limit = min(limit, CLOSER_LIMIT * CLOSER_FACTOR)
-                lowest = BELOW * self.limits.low * density
-                ridges = stretches(
-                    cover, valid, limit, lowest, self.uneven * (density / self.density), closer
-                )
-                self.result.unseen += int((ridges.unmeasured < limit).sum())
-                places = {n: (left, top) for n, left, top in sheet.places}
-                for stretch in ridges.found:
-                    n = int(owners[int(stretch.y[0]) // CELL, int(stretch.x[0]) // CELL])
-                    stretch.x -= places[n][0]
-                    stretch.y -= places[n][1]
-                    self._take(jobs[n], stretch, kind, density, closer)
-                if not closer and self.band < SPOT_BANDS:
-                    self._take_spots(jobs, sheet, cover, owners, places, kind, density)
+    def _look_for(
+        self, kind: str, jobs: Sequence[Job], covers: Sequence[np.ndarray], density: float, closer: bool
+    ) -> None:
+        """Lines and specks, or gaps and holes, in windows that are rendered."""
+        frames = [job.window for job in jobs]
+        ring = 4 * CLOSER_FACTOR if closer else max(3, int(RING * self.limits.high * density))
+        lowest, limit = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
+        if closer:
+            limit = min(limit, CLOSER_LIMIT * CLOSER_FACTOR)
+        for sheet in sheets(frames):
+            owners = sheet.owners(frames)
+            cover = np.zeros((sheet.height, sheet.width), np.uint8)
+            places = {n: (left, top) for n, left, top in sheet.places}
+            for n, (left, top) in places.items():
+                inside = np.s_[top : top + frames[n].height, left : left + frames[n].width]
+                cover[inside] = covers[n] if kind == "line" else cv2.bitwise_not(covers[n])
+            uneven = self.uneven * (density / self.density)
+            ridges = stretches(cover, sheet.valid(frames, ring), limit, lowest, uneven, closer)
+            self.result.unseen += int((ridges.unmeasured < limit).sum())
+            for stretch in ridges.found:
+                n = int(owners[int(stretch.y[0]) // CELL, int(stretch.x[0]) // CELL])
+                stretch.x -= places[n][0]
+                stretch.y -= places[n][1]
+                self._take(jobs[n], stretch, kind, density, closer)
+            if not closer and self.band < SPOT_BANDS:
+                self._take_spots(jobs, cover, owners, places, kind, density)
 
     def _take_spots(
-        self, jobs: Sequence[_Job], sheet: Sheet, cover: np.ndarray, owners: np.ndarray,
+        self, jobs: Sequence[Job], cover: np.ndarray, owners: np.ndarray,
         places: dict[int, tuple[int, int]], kind: str, density: float,
     ) -> None:  # fmt: skip
         for spot in spots(cover, self.limits.low * density, self.limits.high * density):
@@ -245,9 +206,9 @@ class _Scanner:
                 )
             )  # fmt: skip
 
-    def _take(self, job: _Job, stretch: Stretch, kind: str, density: float, closer: bool) -> None:
+    def _take(self, job: Job, stretch: Stretch, kind: str, density: float, closer: bool) -> None:
         """Keep a stretch, have it looked at closer, or let it go."""
-        width, length = stretch.width / density, stretch.length / density
+        width = stretch.width / density
         if not BELOW * self.limits.low <= width < ABOVE * self.limits.high:
             return
         thin = stretch.width < CLOSER_UNDER
@@ -263,7 +224,7 @@ class _Scanner:
                 return
         self._keep(job, stretch, kind, density)
 
-    def _keep(self, job: _Job, stretch: Stretch, kind: str, density: float) -> None:
+    def _keep(self, job: Job, stretch: Stretch, kind: str, density: float) -> None:
         """It is a line or a gap."""
         width, length = stretch.width / density, stretch.length / density
         if width < FLOOR and length < FLOOR * FLOOR_LENGTH:
@@ -290,7 +251,7 @@ class _Scanner:
         )  # fmt: skip
 
     def _points(
-        self, job: _Job, stretch: Stretch, x: np.ndarray, y: np.ndarray, density: float
+        self, job: Job, stretch: Stretch, x: np.ndarray, y: np.ndarray, density: float
     ) -> tuple[np.ndarray, float]:
         """Points worth keeping: some, and all where a neighbouring window may hold the line's next piece; and the length
         that is this window's own."""  # noqa: D209
@@ -303,7 +264,7 @@ class _Scanner:
         kept[:: max(1, len(x) // SOME_POINTS)] = True
         return np.stack([x[kept], y[kept]], axis=1), own
 
-    def _beside(self, job: _Job, stretch: Stretch, density: float) -> tuple[int, ...]:
+    def _beside(self, job: Job, stretch: Stretch, density: float) -> tuple[int, ...]:
         """The two inks on either side of a gap; nothing when one ink lies on both, as it is that ink's own gap then."""
         off = (stretch.widths / 2 + BESIDE)[:, None] * stretch.normals
         sides: list[dict[int, np.ndarray]] = [{}, {}]
@@ -350,7 +311,7 @@ class _Scanner:
                 round((job.window.x + low_x) * CLOSER_FACTOR), round((job.window.y + low_y) * CLOSER_FACTOR),
                 round((high_x - low_x) * CLOSER_FACTOR) + 1, round((high_y - low_y) * CLOSER_FACTOR) + 1,
             )  # fmt: skip
-            again = _Job(job.ink, window, kind == "line", kind == "gap", job.thickness)
+            again = Job(job.ink, window, kind == "line", kind == "gap", job.thickness)
             if not doubtful and stretch.length > SURE_LENGTH * stretch.width:
                 again.fallback.append((job, stretch, kind))
             jobs.append(again)

@@ -14,6 +14,8 @@ COMPANY = 2.0
 LARGER = 1.5
 #: A shape of some size has at least this part of the area of that size squared (a disc has 0.79 of it).
 SMALLEST_SHARE = 0.5
+#: Least coverage, of 255, at half the resolution: a dot of two pixels on the corner of four has 50.
+HALF_LEAST = 45
 #: Spots measured in one picture; of a crowd the smallest are taken.
 MOST_SPOTS = 2000
 
@@ -36,21 +38,30 @@ class Spot:
 
 
 def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:
-    """Shapes of a size from `least` up to `limit` that keep no company."""
-    shape = cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1]
+    """Shapes of a size from `least` up to `limit` that keep no company.
+
+    They are looked for at half the resolution, which is four times as fast, and measured at the full one.
+    """
+    rows, columns = cover.shape[0] // 2, cover.shape[1] // 2
+    if not rows or not columns:
+        return []
+    half = cv2.resize(cover[: 2 * rows, : 2 * columns], (columns, rows), interpolation=cv2.INTER_AREA)
+    shape = cv2.threshold(half, HALF_LEAST, 255, cv2.THRESH_BINARY)[1]
     count, labels, stats, _ = cv2.connectedComponentsWithStats(shape, connectivity=8, ltype=cv2.CV_32S)
     if count < 2:
         return []
     area = stats[:, 4]
-    small = np.maximum(stats[:, 2], stats[:, 3]) < LONGEST * limit
-    small &= (area < LONGEST * limit * limit) & (area >= SMALLEST_SHARE * least * least)
+    reach = limit / 2 + 2  # the grey fringe counts at half the resolution
+    small = np.maximum(stats[:, 2], stats[:, 3]) < LONGEST * reach
+    small &= (area < LONGEST * reach * reach) & (area >= SMALLEST_SHARE * least * least / 4)
     small[0] = False
     found = []
     for number in np.flatnonzero(small)[np.argsort(area[small], kind="stable")][:MOST_SPOTS]:
         spot = _spot(cover, labels, stats[number], int(number))
-        if least <= spot.size < limit and spot.long_side <= LONGEST * spot.short_side:
-            if not _in_company(labels, stats, int(number)):
-                found.append(spot)
+        if spot is None or not least <= spot.size < limit or spot.long_side > LONGEST * spot.short_side:
+            continue
+        if not _in_company(labels, stats, int(number)):
+            found.append(spot)
     return found
 
 
@@ -59,25 +70,28 @@ def _in_company(labels: np.ndarray, stats: np.ndarray, number: int) -> bool:
     left, top, width, height, area = (int(v) for v in stats[number])
     reach = int(COMPANY * max(width, height)) + 1
     x0, y0, x1, y1 = max(0, left - reach), max(0, top - reach), left + width + reach, top + height + reach
-    meets = (
-        (stats[:, 0] < x1)
-        & (stats[:, 0] + stats[:, 2] > x0)
-        & (stats[:, 1] < y1)
-        & (stats[:, 1] + stats[:, 3] > y0)
-    )
-    meets &= stats[:, 4] > LARGER * area
+    meets = (stats[:, 0] < x1) & (stats[:, 0] + stats[:, 2] > x0)
+    meets &= (stats[:, 1] < y1) & (stats[:, 1] + stats[:, 3] > y0) & (stats[:, 4] > LARGER * area)
     meets[0] = False
     if not meets.any():
         return False
     return bool(meets[labels[y0:y1, x0:x1]].any())  # a box may meet what the shape itself does not
 
 
-def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) -> Spot:
-    left, top, width, height, _ = (int(v) for v in stat)
-    x0, y0 = max(0, left - 2), max(0, top - 2)
-    own = labels[y0 : top + height + 2, x0 : left + width + 2]
-    grey = cover[y0 : top + height + 2, x0 : left + width + 2].astype(np.float64) / 255
-    grey[(own != number) & (own != 0)] = 0.0
+def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) -> Spot | None:
+    """Measure one shape of the half-size labels on the full coverage; None when it never covers half a pixel."""
+    left, top, width, height = (int(v) for v in stat[:4])
+    h0, v0 = max(0, left - 1), max(0, top - 1)
+    h1, v1 = min(labels.shape[1], left + width + 1), min(labels.shape[0], top + height + 1)
+    x0, y0 = 2 * h0, 2 * v0
+    own = labels[v0:v1, h0:h1]
+    grey = cover[y0 : 2 * v1, x0 : 2 * h1].astype(np.float64) / 255
+    grey[np.kron((own != number) & (own != 0), np.ones((2, 2))) > 0] = 0.0
+    solid = grey > 0.5
+    if not solid.any():
+        return None
+    rows, columns = np.flatnonzero(solid.any(1)), np.flatnonzero(solid.any(0))
+    box = (x0 + int(columns[0]), y0 + int(rows[0]), x0 + int(columns[-1]) + 1, y0 + int(rows[-1]) + 1)
     y, x = np.mgrid[0 : grey.shape[0], 0 : grey.shape[1]]
     area = grey.sum()
     mx, my = (grey * x).sum() / area, (grey * y).sum() / area
@@ -88,7 +102,7 @@ def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) 
     short_side = _chord(grey, mx, my, -math.sin(turn), math.cos(turn))
     diameter = 2 * math.sqrt(area / math.pi)
     short_side, long_side = sorted((short_side, long_side))
-    return Spot(x0 + mx, y0 + my, (left, top, left + width, top + height), diameter, short_side, long_side)
+    return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side)
 
 
 def _chord(grey: np.ndarray, x: float, y: float, dx: float, dy: float) -> float:
