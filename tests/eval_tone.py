@@ -167,10 +167,13 @@ def rows() -> list[Row]:
         ("halftone, recall", ">= 0.95", lambda rs: (sum(r.screened for r in rs if r.kind == "halftone"), sum(r.kind == "halftone" for r in rs), "")),
         ("halftone, precision", ">= 0.95", lambda rs: (sum(r.kind == "halftone" for r in rs if r.screened), sum(r.screened for r in rs), "")),
         ("enlarged >= 2 x, found", ">= 0.95", lambda rs: (sum(r.tone.enlargement >= CALLED_ENLARGED for r in rs if r.scale >= 2), sum(r.scale >= 2 for r in rs), "")),
-        ("not enlarged, left alone", ">= 0.99", lambda rs: (sum(r.tone.enlargement < CALLED_ENLARGED for r in rs if r.scale == 1), sum(r.scale == 1 for r in rs), "")),
+        ("not enlarged, left alone", ">= 0.99", lambda rs: (sum(r.tone.enlargement < CALLED_ENLARGED for r in rs if r.scale == 1 and r.treatment != "scan"), sum(r.scale == 1 and r.treatment != "scan" for r in rs), "scans apart")),
+        ("scans (blurred over 2 pixels) called soft", "", lambda rs: (sum(r.tone.enlargement >= CALLED_ENLARGED for r in rs if r.treatment == "scan"), sum(r.treatment == "scan" for r in rs), "")),
         ("enlargement right to a quarter", "", lambda rs: (sum(abs(np.log(r.tone.enlargement / r.scale)) < np.log(1.25) for r in rs if r.scale >= 2), sum(r.scale >= 2 for r in rs), "")),
         ("repeated pixels recognised", "", lambda rs: (sum(r.tone.pixel_doubled for r in rs if "nearest" in r.treatment), sum("nearest" in r.treatment for r in rs), "")),
         ("boxes overlap truth by 0.7", ">= 0.9", _boxes),
+        ("boxes: gradients, photographs, halftones", "", lambda rs: _boxes([r for r in rs if r.kind != "shadow"])),
+        ("boxes: soft shadows", "", lambda rs: _boxes([r for r in rs if r.kind == "shadow"])),
         ("transparent ground told", "", lambda rs: (sum((r.tone.ground == "transparent") == (r.ground == "transparent") for r in rs), len(rs), "")),
     ]  # fmt: skip
     return table

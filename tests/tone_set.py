@@ -374,7 +374,25 @@ def _joined_boxes(mask: np.ndarray, rgb: np.ndarray) -> list[Box]:
             and difference(ends[:1], ends[1:])[0, 0] > SEEN_FADE
         ):
             boxes.append((x, y, x + w, y + h))
-    return boxes
+    return nested(boxes)
+
+
+def nested(boxes: list[Box]) -> list[Box]:
+    """Boxes that lie over each other by half of the smaller made one: the parts of one shadow around a shape."""
+    kept: list[Box] = []
+    for box in sorted(boxes, key=lambda b: (b[0] - b[2]) * (b[3] - b[1])):
+        for number, other in enumerate(kept):
+            w = min(box[2], other[2]) - max(box[0], other[0])
+            h = min(box[3], other[3]) - max(box[1], other[1])
+            smaller = min((b[2] - b[0]) * (b[3] - b[1]) for b in (box, other))
+            if w > 0 and h > 0 and w * h > smaller / 2:
+                corners = np.array([box, other])
+                x0, y0, x1, y1 = (int(v) for v in (*corners[:, :2].min(0), *corners[:, 2:].max(0)))
+                kept[number] = (x0, y0, x1, y1)
+                break
+        else:
+            kept.append(box)
+    return kept if len(kept) == len(boxes) else nested(kept)
 
 
 # ------------------------------------------------------------------ the set

@@ -19,7 +19,9 @@ from preflight.pixels.tone import FadeKind
 #: Least travel of a slope and of a surface to be believed in a lossy picture, and at poor quality, Delta E.
 TRAVEL_LOSSY, TRAVEL_POOR, SURFACE_LOSSY = 5.0, 12.0, 3.5
 POOR_QUALITY = 45
-#: Share of the picture that slopes cover at least, without and with loss.
+#: Slopes of this share of the picture tell that it fades; smaller ones then show where else.
+TELLING_AREA = 0.0005
+#: Share of the picture that telling slopes cover at least, without and with loss.
 SLOPE_AREA, SLOPE_AREA_LOSSY = 0.0012, 0.0045
 #: Distance from a mixture of two inks that is still one, sRGB and as a part of the contrast, without and with loss.
 STRANGE, STRANGE_LOSSY = (10.0, 0.05), (20.0, 0.1)
@@ -44,6 +46,8 @@ MOST_BOXES = 200
 NOT_SLOPE = 0.6
 #: A soft edge fades into the ground: its lightest or darkest colours come this near, Delta E, and this part of its rim is ground.
 INTO_GROUND, GROUND_RIM = 8.0, 0.3
+#: Boxes that lie over each other by this part of the smaller are one place.
+NESTED = 0.5
 #: Places smaller than this many pixels are crumbs.
 LEAST_PLACE = 24
 
@@ -68,7 +72,8 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
         least = TRAVEL_POOR if quality and quality < POOR_QUALITY else TRAVEL_LOSSY
         steep = [slope for slope in steep if slope.travel >= least]
         gentle = [slope for slope in gentle if slope.travel >= SURFACE_LOSSY]
-    area = np.count_nonzero(slopes.painted(steep, flat.shape)) / flat.size
+    telling = [slope for slope in steep if slope.area >= TELLING_AREA * flat.size]
+    area = np.count_nonzero(slopes.painted(telling, flat.shape)) / flat.size
     if area <= (SLOPE_AREA_LOSSY if work.lossy else SLOPE_AREA):
         return gentle
     return steep + gentle
@@ -205,7 +210,31 @@ def _kinds(
         if _is_soft_edge(work, mask, (x, y, x + w, y + h), ground_lab, alpha):
             kind = "soft edge"
         found.append(Place(kind, (x, y, x + w, y + h), area, 0.9 if work.lossy else 0.97))
-    return found
+    return _nested(sorted(found, key=lambda place: -place.area)[:MOST_BOXES])
+
+
+def _nested(places: list[Place]) -> list[Place]:
+    """Places of one kind whose boxes lie over each other by half made one: the parts of one shadow around a shape."""
+    kept: list[Place] = []
+    for place in places:
+        for number, other in enumerate(kept):
+            if place.kind == other.kind and _covers(place.box, other.box) > NESTED:
+                x0, y0 = min(place.box[0], other.box[0]), min(place.box[1], other.box[1])
+                x1, y1 = max(place.box[2], other.box[2]), max(place.box[3], other.box[3])
+                kept[number] = Place(
+                    place.kind, (x0, y0, x1, y1), place.area + other.area, max(place.sure, other.sure)
+                )
+                break
+        else:
+            kept.append(place)
+    return kept if len(kept) == len(places) else _nested(kept)
+
+
+def _covers(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> float:
+    """Common part of two boxes, of the smaller one."""
+    w, h = min(one[2], other[2]) - max(one[0], other[0]), min(one[3], other[3]) - max(one[1], other[1])
+    areas = [(b[2] - b[0]) * (b[3] - b[1]) for b in (one, other)]
+    return w * h / max(min(areas), 1) if w > 0 and h > 0 else 0.0
 
 
 def _is_soft_edge(

@@ -21,6 +21,8 @@ SMALL, TINY, LEAST_PART = 400, 60, 9
 LEAST_SHARE, LEAST_LARGEST = 0.0008, 0.0003
 #: Or it covers this much in parts of at least so many pixels: bricks, stripes, small print.
 SCATTERED, LEAST_SCATTERED = 0.004, 16
+#: Thin lines are a colour of their own from this Delta E and share of the picture on.
+THIN_APART, THIN_SHARE = 12.0, 0.0016
 #: Pixels this near to a colour show its look, Delta E.
 LOOK = 8.0
 #: Parts looked at, largest first: bounded work.
@@ -76,6 +78,35 @@ def colours(lab: np.ndarray, flat: np.ndarray, lossy: bool, shown: np.ndarray | 
     return kept
 
 
+def thin_colours(lab: np.ndarray, level: np.ndarray, kept: list[Colour], total: int) -> list[Colour]:
+    """Colours of lines so thin that the reduced picture has no flat part of them, though the picture itself has.
+
+    Args:
+        lab: float32 (h, w, 3), the reduced picture.
+        level: bool (h, w), pixels that are flat in the picture itself.
+        kept: colours already found.
+        total: pixels that may hold a colour.
+    """
+    pixels = lab[level]
+    _, apart = _assigned(kept, pixels)
+    pixels = pixels[apart > THIN_APART * THIN_APART]
+    if len(pixels) < THIN_SHARE * total:
+        return []
+    cells, owner, counts = np.unique(
+        np.rint(pixels / 4).astype(np.int16), axis=0, return_inverse=True, return_counts=True
+    )
+    found: list[Colour] = []
+    for number in np.argsort(-counts)[:MOST_STRAYS]:
+        middle = cells[number] * 4.0
+        near = _nearest(middle, found)
+        if near and near[1] < SAME_SMALL:
+            near[0].core += int(counts[number])
+        else:
+            own = pixels[owner.ravel() == number].mean(0)
+            found.append(Colour(own, 1, int(counts[number]), int(counts[number]), 1))
+    return [colour for colour in found if colour.core > THIN_SHARE * total]
+
+
 def look_up(colours: list[Colour], lab: np.ndarray, rgb: np.ndarray, flat: np.ndarray) -> None:
     """Give each colour its look: the median of the flat pixels nearest to it.
 
@@ -101,15 +132,6 @@ def shares(colours: list[Colour], lab: np.ndarray, shown: np.ndarray | None) -> 
     pixels = lab[::2, ::2].reshape(-1, 3) if shown is None else lab[::2, ::2][shown[::2, ::2]]
     nearest, _ = _assigned(colours, pixels)
     return np.bincount(nearest, minlength=len(colours)) / max(len(pixels), 1)
-
-
-def part_within(colours: list[Colour], lab: np.ndarray, flat: np.ndarray, mask: np.ndarray) -> np.ndarray:
-    """Part of the flat pixels of each colour that lies within a mask: float (n,)."""
-    nearest, apart = _assigned(colours, lab[flat])
-    own = apart < LOOK * LOOK
-    inside = mask[flat] & own
-    total = np.bincount(nearest[own], minlength=len(colours))
-    return np.bincount(nearest[inside], minlength=len(colours)) / np.maximum(total, 1)
 
 
 def _assigned(colours: list[Colour], pixels: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

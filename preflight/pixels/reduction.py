@@ -17,6 +17,8 @@ CLEAR_ALPHA, SOLID_ALPHA = 16, 240
 SOFT = 2.0
 #: Share of small steps, and how far those on block edges stand out, in a picture that was a JPEG once.
 DISTURBED, BLOCKY = 0.025, 1.2
+#: A pixel of the picture is level when its neighbours differ by no more than this in any component.
+LEVEL = 4
 #: Side of the part looked at for blocks.
 BLOCKS_PART = 1600
 #: Colours to put under transparent art: the one farthest from all its own is taken.
@@ -37,6 +39,7 @@ class Work:
         rgb: the same, smoothed by a 3 x 3 median where the picture is lossy.
         lab: that as float32, D65.
         steps: largest Delta E of each pixel to its four neighbours.
+        level: bool (h, w), pixels level with their neighbours in the picture itself; None when that is this one.
         alpha: uint8 (h, w); None when it is opaque.
         scale: pixels of the picture per pixel of this one.
         blur: width of an edge left after the reduction, pixels.
@@ -48,6 +51,7 @@ class Work:
     rgb: np.ndarray
     lab: np.ndarray
     steps: np.ndarray
+    level: np.ndarray | None
     alpha: np.ndarray | None
     scale: float
     blur: float
@@ -99,7 +103,7 @@ def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bo
         small, cover = _averaged(rgb, factor), None if alpha is None else _averaged(alpha, factor)
         blur /= factor
     cell = max(1, math.ceil(math.sqrt(small.shape[0] * small.shape[1] / WORK_PIXELS)))
-    small, cover = _flattest(small, cover, cell)
+    small, cover, level = _flattest(small, cover, cell)
     lab = lab_of(small)
     step = steps(lab)
     low = step[step < 12]
@@ -111,7 +115,7 @@ def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bo
         lab = lab_of(small)
         step = steps(lab)
     scale = max(height / small.shape[0], width / small.shape[1])
-    return Work(raw, small, lab, step, cover, scale, blur / cell, noise, lossy)
+    return Work(raw, small, lab, step, level, cover, scale, blur / cell, noise, lossy)
 
 
 def _was_compressed(rgb: np.ndarray, low: np.ndarray) -> bool:
@@ -148,14 +152,18 @@ def _averaged(picture: np.ndarray, factor: int) -> np.ndarray:
     return cv2.resize(part, (width, height), interpolation=cv2.INTER_AREA)
 
 
-def _flattest(rgb: np.ndarray, alpha: np.ndarray | None, cell: int) -> tuple[np.ndarray, np.ndarray | None]:
+def _flattest(
+    rgb: np.ndarray, alpha: np.ndarray | None, cell: int
+) -> tuple[np.ndarray, np.ndarray | None, np.ndarray | None]:
     """Reduced by taking of each cell x cell square the pixel that differs least from its neighbours.
 
-    A mean would make new colours along every edge; the flattest pixel is a colour that the picture really has.
+    A mean would make new colours along every edge; the flattest pixel is a colour that the picture really has.  The third
+    array says which of them are level with their neighbours in the picture itself; None when nothing was reduced.
     """
     height, width = rgb.shape[0] // cell, rgb.shape[1] // cell
     if cell == 1 or not height or not width:
-        return rgb, alpha
+        return rgb, alpha, None
+    level = np.empty((height, width), bool)
     small = np.empty((height, width, 3), np.uint8)
     cover = None if alpha is None else np.empty((height, width), np.uint8)
     strip = max(1, 2_000_000 // (width * cell * cell))
@@ -165,10 +173,12 @@ def _flattest(rgb: np.ndarray, alpha: np.ndarray | None, cell: int) -> tuple[np.
         uneven = cv2.morphologyEx(rgb[above:below], cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8)).max(2)
         uneven = uneven[top * cell - above :][: (bottom - top) * cell, : width * cell]
         squares = uneven.reshape(bottom - top, cell, width, cell).transpose(0, 2, 1, 3)
-        choice = squares.reshape(bottom - top, width, cell * cell).argmin(2)
+        squares = squares.reshape(bottom - top, width, cell * cell)
+        choice = squares.argmin(2)
+        level[top:bottom] = np.take_along_axis(squares, choice[..., None], 2)[..., 0] <= LEVEL
         rows = np.arange(top, bottom)[:, None] * cell + choice // cell
         columns = np.arange(width)[None] * cell + choice % cell
         small[top:bottom] = rgb[rows, columns]
         if cover is not None and alpha is not None:
             cover[top:bottom] = alpha[rows, columns]
-    return small, cover
+    return small, cover, level

@@ -21,7 +21,7 @@ COHERENCE = 0.86
 #: A fade spans at least this much, Delta E; less is not seen.
 LEAST_TRAVEL = 3.5
 #: and this share of the picture.
-LEAST_AREA = 0.0005
+LEAST_AREA = 0.0001
 #: Fades looked at in one level, largest first: bounded work.
 MOST_PARTS = 400
 #: Side of the blocks of the fitted surface, their least share of the picture, travel and explained variance.

@@ -14,10 +14,6 @@ CONTINUOUS_SHARE = 0.5
 NEAR_FADE = 7
 #: Fades over less than this part of the picture do not keep colours from being counted.
 LEAST_FADED = 0.002
-#: A colour is only the core of a shadow when it is the sheet's own at this part of its light, this near in sRGB,
-LEAST_SHADE, MOST_SHADE, SHADE_ASIDE = 0.2, 0.98, 15.0
-#: and this part of it lies within so many pixels of a fade (side of the window).
-SHADED, BESIDE_FADE = 0.7, 31
 #: No picture has more flat colours than this to anybody's eye; a photograph may seem to.
 MOST_INKS = 48
 
@@ -57,7 +53,7 @@ def analyse(
     work = reduction.reduced(laid, alpha, detail, lossy)
     standing = ground.standing(rgb, alpha)
     fading = [] if bilevel else fades.believed(work, quality)
-    colours = _colours(work, fading, standing)
+    colours = _colours(work, fading)
     found: list[PixelFade] = []
     if screen:
         sure = min(1.0, 0.6 + screen.share / 2)
@@ -82,9 +78,7 @@ def analyse(
     )
 
 
-def _colours(
-    work: reduction.Work, fading: list[slopes.Slope], standing: ground.Standing
-) -> list[inks.Colour]:
+def _colours(work: reduction.Work, fading: list[slopes.Slope]) -> list[inks.Colour]:
     """The flat colours outside fades, largest first, each with its sRGB look."""
     flat = work.steps < inks.FLAT_STEP
     shown = None if work.clear is None else ~work.clear
@@ -93,23 +87,14 @@ def _colours(
     if faded.mean() > LEAST_FADED:
         usable &= cv2.dilate(faded.astype(np.uint8), np.ones((NEAR_FADE, NEAR_FADE), np.uint8)) == 0
     colours = inks.colours(work.lab, usable, work.lossy, shown)[:MOST_INKS]
+    if work.level is not None:
+        level = work.level & ~flat & ~faded if shown is None else work.level & ~flat & ~faded & shown
+        colours += inks.thin_colours(
+            work.lab, level, colours, flat.size if shown is None else int(shown.sum())
+        )
+        colours, usable = colours[:MOST_INKS], usable | level
     inks.look_up(colours, work.lab, work.rgb, usable)
-    if standing.rgb is not None and faded.any():
-        beside = cv2.dilate(faded.astype(np.uint8), np.ones((BESIDE_FADE, BESIDE_FADE), np.uint8)) > 0
-        lying = inks.part_within(colours, work.lab, usable, beside)
-        sheet = np.array(standing.rgb)
-        colours = [
-            c for c, part in zip(colours, lying, strict=True) if part < SHADED or not _is_shade(c, sheet)
-        ]
     return colours
-
-
-def _is_shade(colour: inks.Colour, sheet: np.ndarray) -> bool:
-    """Whether a colour is the sheet's own, only darker: what a shadow leaves of it."""
-    rgb = np.array(colour.rgb)
-    strength = float(rgb @ sheet / max(float(sheet @ sheet), 1.0))
-    aside = float(np.linalg.norm(rgb - strength * sheet))
-    return LEAST_SHADE < strength < MOST_SHADE and aside < SHADE_ASIDE
 
 
 def _inks(
