@@ -1,8 +1,8 @@
 """A labelled set for lettering: generated lines in open fonts, and art without a letter, each with its truth.
 
-The truth comes from the fonts' own outlines (fontTools), never from the code under test.  Fonts and icons are installed by name
-at test set-up: Debian's font packages and the npm packages of `NPM` (`install()`), in the folder named by PREFLIGHT_TEST_MATERIAL or in
-the user's cache.  Two halves share no font and no icon: one to tune on, one to report.
+The truth comes from the fonts' own outlines (fontTools), never from the code under test.  Fonts and icons are
+installed by name at test set-up: Debian's font packages and the npm packages of `NPM` (`install()`), in the folder named by
+PREFLIGHT_TEST_MATERIAL or in the user's cache.  Two halves share no font and no icon: one to tune on, one to report.
 """
 
 import io
@@ -35,7 +35,20 @@ FONTSOURCE = (
     "source-sans-3 spectral work-sans advent-pro noto-serif fira-sans pacifico great-vibes unifrakturcook amatic-sc "
     "bungee caveat"
 ).split()
-NPM = ["bootstrap-icons", "flag-icons", "@tabler/icons", *(f"@fontsource/{name}" for name in FONTSOURCE)]
+#: More families for the judge of single letters; no line of either half is set in them.
+MORE = (
+    "acme aldrich amaranth archivo-black arsenal asap audiowide bowlby-one-sc calistoga cardo carter-one chakra-petch "
+    "commissioner didact-gothic dm-sans domine gelasio gentium-book-plus graduate jost kanit lora manrope merienda "
+    "patua-one philosopher play podkova poppins quicksand roboto-slab russo-one share-tech special-elite tenor-sans "
+    "titillium-web yeseva-one zilla-slab lexend mulish teko varela-round saira-stencil-one stardos-stencil patrick-hand "
+    "kalam architects-daughter uncial-antiqua pirata-one"
+).split()
+NPM = [
+    "bootstrap-icons",
+    "flag-icons",
+    "@tabler/icons",
+    *(f"@fontsource/{name}" for name in FONTSOURCE + MORE),
+]
 DEBIAN = (
     "fonts-lato fonts-cabin fonts-comfortaa fonts-jura fonts-ebgaramond fonts-oldstandard fonts-vollkorn "
     "fonts-quattrocento fonts-dancingscript fonts-lobster fonts-kaushanscript fonts-gfs-didot fonts-paratype "

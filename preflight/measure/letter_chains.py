@@ -213,4 +213,9 @@ def _one_line(one: Sequence[Shape], other: Sequence[Shape]) -> bool:
         return False
     order = np.argsort(both.spans[:, 0])
     gaps = (both.spans[order][1:, 0] - both.spans[order][:-1, 1]) / both.height
+    # Two lines one above the other are not one: nearly every shape has to reach well into the common band.
+    bottoms, tops = both.levels[:, 0] - both.base, both.levels[:, 1] - both.base
+    shared = np.minimum(tops, both.height) - np.maximum(bottoms, 0)
+    if np.mean(shared > 0.45 * np.minimum(tops - bottoms, both.height)) < 0.85:
+        return False
     return bool(gaps.max() < 1.4 and gaps.min() > -0.6)

@@ -4,7 +4,7 @@ A hollow letter is as tall as its outline prints, pen and all.  A contour round 
 contour round an open one.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import cv2
 import numpy as np
@@ -12,7 +12,7 @@ import numpy as np
 from preflight.measure.letter_shapes import Shape, shape_of
 
 #: An opening is the body of a letter drawn as an outline if it takes at least this share of what the outline encloses ...
-_LEAST_BODY = 0.3
+_LEAST_BODY = 0.2
 #: ... and the outline is no thicker than this against the letter; thicker ones are contours round it.
 _THICKEST_PEN = 0.12
 
@@ -41,6 +41,37 @@ def printed_letters(bodies: Sequence[Shape]) -> list[Shape] | None:
         if letter is not None:
             letters.append(letter)
     return letters if len(letters) >= 0.7 * len(bodies) else None
+
+
+def filled_out(row: Sequence[Shape]) -> list[Shape] | None:
+    """A row of outlines with the bodies between them filled in: the letters as they print; None where few are hollow.
+
+    Only the openings of the islands inside stay open: they are the letters' counters.
+    """
+    letters, hollow = [], 0
+    for shape in row:
+        bodies = [s for s in shape.inner if s.is_open]
+        enclosed = shape.area / max(1 - shape.openings, 1e-9)
+        if sum(s.area for s in bodies) > _LEAST_BODY * enclosed:
+            hollow += 1
+            counters = [ring for body in bodies for island in body.inner for ring in island.rings[1:]]
+            shape = shape_of([shape.rings[0], *counters], shape.ink, False) or shape
+        letters.append(shape)
+    return letters if hollow >= 0.6 * len(row) else None
+
+
+def lies_apart(row: Sequence[Shape]) -> bool:
+    """Are these openings each inside a shape of its own, as counters and the bodies of outlined letters are?"""
+    around = {id(s.around) for s in row if s.around is not None}
+    return len(around) >= max(2, 0.5 * len(row))
+
+
+def is_contour(shape: Shape, filled: Callable[[Shape], bool]) -> bool:
+    """Does a good part of what a shape leaves open belong to another ink, as inside a contour drawn round letters?"""
+    bodies = [s for s in shape.inner if s.is_open]
+    if sum(s.area for s in bodies) < 0.25 * shape.area:
+        return False
+    return sum(s.area for s in bodies if filled(s)) >= 0.25 * shape.area
 
 
 def is_filled(body: Shape, inked: np.ndarray, corner: tuple[float, float], scale: float) -> bool:

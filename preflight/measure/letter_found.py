@@ -11,8 +11,9 @@ import numpy as np
 
 from preflight.artwork import Artwork, union
 from preflight.measure.letter_chains import chains, without_patterns
-from preflight.measure.letter_contours import body_in, is_filled, printed_letters
-from preflight.measure.letter_frame import Fit, Frame, fit, settled
+from preflight.measure.letter_contours import filled_out, is_contour, is_filled, lies_apart, printed_letters
+from preflight.measure.letter_features import features
+from preflight.measure.letter_frame import Fit, Frame, fit, fits, settled
 from preflight.measure.letter_heights import Heights, letter_heights
 from preflight.measure.letter_line import LIKELY, LetterLine
 from preflight.measure.letter_marks import parted
@@ -24,9 +25,11 @@ from preflight.measure.letter_shapes import MOST_SHAPES, Shape, plate_shapes, re
 KINDS = ("none", "letters", "joined", "arabic", "cjk")
 #: Rows less likely than this to be any writing are left out altogether.
 FAINT = 0.30
-_MARGIN_MM = (
-    1.0  # plates are looked at with so much bare ground round the art, so that letters at its edge are whole
-)
+#: So many rows of an art are looked at closely; more is texture.
+MOST_ROWS = 300
+_USUAL_ROWS = 50
+#: So much bare ground round the art is looked at with it, mm, so that letters at its edge are whole.
+_MARGIN_MM = 1.0
 
 
 @dataclass(slots=True)
@@ -39,7 +42,7 @@ class Candidate:
     heights: Heights
     features: np.ndarray
     chances: np.ndarray | None = None
-    contour: bool = False  # drawn round letters of another ink, or left open for them
+    aside: bool = False  # a contour round letters, an opening for them or in them: it gives way to the letters themselves
 
     @property
     def sure(self) -> float:
@@ -57,15 +60,24 @@ def candidates(art: Artwork) -> tuple[list[Candidate], bool]:
     inked = art.coverage(None, window, scale)
     found: list[Candidate] = []
     crowded = False
+    groups: list[list[Shape]] = []
     for number in [*plates, None] if len(plates) > 1 else plates:
         coverage = inked if number is None else art.coverage(number, window, scale)
         shapes = plate_shapes(coverage, window[:2], scale, number)
-        covered = parted(art, [s for s in shapes if not s.is_open], coverage, window, scale)
-        for group in (covered, [s for s in shapes if s.is_open]):
-            kept = without_patterns([s for s in group if not _inside_live(s, live)])
-            crowded |= len(kept) >= MOST_SHAPES
-            for row in _rows(kept):
-                found += _told_apart(row, kept, lambda s: is_filled(s, inked, window[:2], scale))
+        groups.append(parted(art, [s for s in shapes if not s.is_open], coverage, window, scale))
+        groups.append([s for s in shapes if s.is_open])
+    rows: list[tuple[list[Shape], list[Shape]]] = []
+    for group in groups:
+        kept = without_patterns([s for s in group if not _inside_live(s, live)])
+        crowded |= len(kept) >= MOST_SHAPES
+        rows += [(row, kept) for row in _rows(kept)]
+    rows.sort(key=lambda one: -len(one[0]))  # a stable order: the longest rows first
+    crowded |= any(len(row) > 2 for row, _ in rows[MOST_ROWS:])
+    del rows[MOST_ROWS:]
+    centres = _centres([row for row, _ in rows], groups)
+    filled = functools.lru_cache(None)(lambda s: is_filled(s, inked, window[:2], scale))
+    for row, kept in rows:
+        found += _told_apart(row, kept, centres, filled)
     return found, crowded
 
 
@@ -76,23 +88,44 @@ def _rows(shapes: list[Shape]) -> list[list[Shape]]:
     return rows + [[s] for s in shapes if id(s) not in in_rows and s.solidity < 0.72 and s.filled < 0.92]
 
 
-def _told_apart(row: list[Shape], shapes: list[Shape], filled: Callable[[Shape], bool]) -> list[Candidate]:
-    """A row as a candidate; as the letters that print where it is the inside of letters drawn as outlines."""
-    contour = False
+def _centres(rows: Sequence[Sequence[Shape]], groups: Sequence[Sequence[Shape]]) -> list[np.ndarray]:
+    """Centres that short lines may be bent round: those of longer bent lines, and of rings and discs; four at most."""
+    found = [(float(len(r)), one.frame.origin) for r in rows if len(r) >= 6 and (one := fit(r)).frame.arched]
+    found += [
+        (s.size, s.centre)
+        for group in groups
+        for s in group
+        if s.size > 8 and abs(s.area / max(1 - s.openings, 1e-9) / (math.pi / 4 * s.size**2) - 1) < 0.03
+    ]
+    kept: list[np.ndarray] = []
+    for _, centre in sorted(found, key=lambda one: -one[0]):
+        if all(np.hypot(*(centre - other)) > 1.0 for other in kept):
+            kept.append(centre)
+    return kept[:4]
+
+
+def _told_apart(
+    row: list[Shape], shapes: list[Shape], centres: Sequence[np.ndarray], filled: Callable[[Shape], bool]
+) -> list[Candidate]:
+    """A row as candidates: as it is, and as the letters that print where it is the outline or the inside of letters."""
+    found = [one] if (one := candidate(row, shapes, centres)) else []
     if row[0].is_open:
-        outlines = printed_letters(row) if len(row) > 1 else None
-        if any(filled(s) for s in row[:3]) and np.mean([filled(s) for s in row]) > 0.5:
-            contour = True  # another ink prints these letters, and is measured on its own plate
-        elif outlines and (one := candidate(outlines, shapes)):
-            return [one]
-    else:
-        bodies = [body for s in row if (body := body_in(s)) is not None]
-        contour = bool(len(bodies) >= 0.7 * len(row) and np.mean([filled(s) for s in bodies]) > 0.5)
-    one = candidate(row, shapes)
-    if one is None:
-        return []
-    one.contour = contour
-    return [one]
+        outside = printed_letters(row) if len(row) > 1 else None
+        if np.mean([filled(s) for s in row]) > 0.5:
+            for one in found:
+                one.aside = True  # another ink prints these letters, and is measured on its own plate
+        elif outside or lies_apart(row):
+            for one in found:
+                one.aside = True
+            if outside and (whole := candidate(outside, shapes, centres)):
+                found.append(whole)
+        return found
+    if np.mean([is_contour(s, filled) for s in row]) > 0.5:
+        for one in found:
+            one.aside = True
+    elif (whole_letters := filled_out(row)) and (whole := candidate(whole_letters, shapes, centres)):
+        found.append(whole)
+    return found
 
 
 def _live_boxes(art: Artwork) -> np.ndarray:
@@ -115,17 +148,30 @@ def _inside_live(shape: Shape, live: np.ndarray) -> bool:
     return bool(np.any(np.all(live[:, [0, 1, 4, 5]] <= here, 1) & np.all(live[:, [2, 3, 6, 7]] >= there, 1)))
 
 
-def candidate(members: list[Shape], around: Sequence[Shape] = ()) -> Candidate | None:
-    """A row the right way up, with its features; None where nothing in it could be a letter."""
-    first = fit(members)
-    portraits = _portraits(members, first.frame)
-    upright, reverse = Likeness(portraits), Likeness(flipped(portraits))
-    if _evidence(reverse) > _evidence(upright) + 0.1:
-        first, upright = settled(members, first.frame.flipped()), reverse
+def candidate(
+    members: list[Shape], around: Sequence[Shape] = (), centres: Sequence[np.ndarray] = ()
+) -> Candidate | None:
+    """A row on its likeliest baseline, the right way up, with its features; None where nothing in it could be a letter.
+
+    Of a few letters the tops and feet alone do not tell how they are turned: then how well they read decides.
+    """
+    few = len(members) <= 6
+    ways = fits(members, centres if few else ())[: 4 if few else 1]
+    best: tuple[float, Fit, Likeness] | None = None
+    for number, way in enumerate(ways):
+        portraits = _portraits(members, way.frame)
+        penalty = 2.0 * (way.residual - ways[0].residual) + 0.1 * (number > 0)
+        for turned in (False, True):
+            likeness = Likeness(flipped(portraits) if turned else portraits)
+            worth = _evidence(likeness, way, turned) - penalty
+            if best is None or worth > best[0]:
+                best = (worth, settled(members, way.frame.flipped()) if turned else way, likeness)
+    assert best is not None
+    _, first, upright = best
     heights = letter_heights(first, upright)
     if heights is None or not math.isfinite(heights.shortest):
         return None
-    return Candidate(members, first, upright, heights, features(members, first, upright, heights, around))
+    return Candidate(members, first, upright, heights, features(members, first, upright, around))
 
 
 def _portraits(members: Sequence[Shape], frame: Frame) -> np.ndarray:
@@ -138,97 +184,20 @@ def _portraits(members: Sequence[Shape], frame: Frame) -> np.ndarray:
     return np.array(drawn)
 
 
-def _evidence(likeness: Likeness) -> float:
-    """How well shapes read as letters this way up: the mean logarithm of their likeness, none counting for more than e^-4."""
-    return float(np.log(np.maximum(likeness.letter, 0.018)).mean())
+def _evidence(likeness: Likeness, way: Fit, turned: bool) -> float:
+    """How much speaks for a row being writing this way up.
 
-
-FEATURES = (
-    "log members", "bottoms aligned", "tops in two levels", "stroke/height", "stroke variation", "solidity",
-    "with openings", "shape diversity", "gap variation", "gap", "aspect", "aspect variation", "height variation",
-    "residual", "arched", "filled solidity", "crowding", "stroke from usual", "pair", "share of plate",
-    "solid members", "single", "letter mean", "letter least", "letter quarter", "none mean", "flipped mean",
-    "joined mean", "arabic mean", "cjk mean", "clear mean", "clear letters", "case agreement", "height mm", "open",
-    "different letters",
-)  # fmt: skip
-
-
-def features(
-    members: Sequence[Shape], line: Fit, likeness: Likeness, heights: Heights, around: Sequence[Shape]
-) -> np.ndarray:
-    """What a row is judged by, in the order of FEATURES; lengths in heights of the line."""
-    n = len(members)
-    tall = line.levels[:, 1] - line.levels[:, 0]
-    height = max(float(np.percentile(tall, 85)), 1e-6)
-    strokes = np.array([s.stroke for s in members])
-    wide = line.spans[:, 1] - line.spans[:, 0]
-    order = np.argsort(line.spans.mean(1))
-    gaps = line.spans[order][1:, 0] - line.spans[order][:-1, 1] if n > 1 else np.zeros(1)
-    tops = line.levels[:, 1] - line.base
-    near = np.abs(tops[:, None] - tops[None]) < 0.07 * height
-    best = int(near.sum(1).argmax())
-    rest = ~near[best]
-    two = near[best].mean() + ((near & rest[None]).mean(1)[rest].max() if rest.any() else 0.0)
-    stroke = float(np.median(strokes)) / height
-    aspect = wide / np.maximum(tall, 1e-6)
-    kinds = {
-        (round(float(a) / 0.15), round(s.solidity / 0.06), round(s.openings / 0.1))
-        for a, s in zip(aspect, members, strict=True)
-    }
-    letter = likeness.letter
-    weight = letter / max(float(letter.sum()), 1e-9)
-    lean = float((likeness.capital * weight).sum())
-    return np.array(
-        [
-            math.log(n),
-            float(np.mean(np.abs(line.levels[:, 0] - line.base) < 0.09 * height)),
-            float(two),
-            stroke,
-            float(strokes.std() / max(strokes.mean(), 1e-9)),
-            float(np.mean([s.solidity for s in members])),
-            float(np.mean([s.openings > 0.01 for s in members])),
-            len(kinds) / n,
-            float(gaps.std() / height),
-            float(np.median(gaps) / height),
-            float(np.median(aspect)),
-            float(aspect.std()),
-            float(tall.std() / height),
-            line.residual,
-            float(line.frame.arched),
-            float(np.mean([s.filled for s in members])),
-            _crowding(members, around, height),
-            abs(math.log(max(0.01, stroke) / 0.12)),
-            float(n == 2),
-            n / max(n, len(around)),
-            float(np.mean([s.solidity > 0.93 for s in members])),
-            float(n == 1),
-            float(letter.mean()),
-            float(letter.min()),
-            float(np.percentile(letter, 25)),
-            *(float(v) for v in likeness.others.mean(0)),
-            float(likeness.clear.mean()),
-            float((likeness.clear > 0.6).sum()) ** 0.5,
-            abs(2 * lean - 1),
-            math.log(height),
-            float(members[0].is_open),
-            len(set(likeness.best)) / n,
-        ]
-    )
-
-
-def _crowding(members: Sequence[Shape], around: Sequence[Shape], height: float) -> float:
-    """Share of the members that have shapes of their size beside them which are not in the row."""
-    own = {id(s) for s in members}
-    others = [s for s in around if id(s) not in own]
-    if not others:
-        return 0.0
-    centres = np.array([s.centre for s in others])
-    sizes = np.array([s.size for s in others])
-    close = 0
-    for shape in members:
-        away = np.hypot(*(centres - shape.centre).T)
-        close += bool(((away < 1.5 * height) & (sizes > 0.6 * shape.size) & (sizes < 1.7 * shape.size)).any())
-    return close / len(members)
+    Its shapes read as letters (the mean logarithm of their likeness) rather than as letters upside down; feet are better
+    aligned than tops; and hardly anybody writes upside down.
+    """
+    letters = float(np.log((likeness.letter + 0.02) / np.sqrt(likeness.others[:, 1] + 0.02)).mean())
+    sides = []
+    for side in way.levels.T:
+        near = np.abs(side[:, None] - side[None]) < 0.08 * way.height
+        sides.append(float(near.sum(1).max()) / len(side))
+    feet, tops = sides if not turned else sides[::-1]
+    steep = abs(float(way.frame.along[0])) < 0.5 or way.frame.arched
+    return letters + 0.5 * (feet - tops) - (0.1 if steep else 0.3) * turned
 
 
 @functools.cache
@@ -237,10 +206,15 @@ def _judge() -> Network:
 
 
 def judged(found: list[Candidate]) -> list[Candidate]:
-    """The candidates with their chances of being each of KINDS."""
+    """The candidates with their chances of being each of KINDS.
+
+    The more rows an art has, the more of them look like lettering by chance: the odds of none grow with their number.
+    """
     if found:
+        odds = max(1.0, len(found) / _USUAL_ROWS)
         for one, chances in zip(found, _judge()(np.array([c.features for c in found])), strict=True):
-            one.chances = chances
+            chances[0] *= odds
+            one.chances = chances / chances.sum()
     return found
 
 
@@ -258,8 +232,16 @@ def chosen(found: list[Candidate]) -> list[Candidate]:
 
 
 def _rank(one: Candidate) -> float:
-    length = math.sqrt(len(one.members) + (4 if len(one.members) == 1 else 0))
-    return one.sure * length * one.fit.height * (0.3 if one.contour else 1.0)
+    """Which of several rows in one place is the lettering: the surer, longer, taller; letters before connected writing."""
+    assert one.chances is not None
+    rank = one.sure * math.sqrt(len(one.members) * one.fit.height)
+    if int(np.argmax(one.chances[1:])) > 0:
+        rank *= 0.5
+    if one.aside:
+        rank *= 0.4
+    if one.members[0].ink is None:
+        rank *= 0.6  # all inks together: for words whose letters are in several inks
+    return rank
 
 
 def _same_place(one: Candidate, other: Candidate) -> bool:

@@ -6,9 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 
 from preflight.measure.letter_shapes import Shape
+
+cv2.setNumThreads(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,18 +82,59 @@ def extents(members: Sequence[Shape], frame: Frame) -> tuple[np.ndarray, np.ndar
 
 def fit(members: Sequence[Shape]) -> Fit:
     """The baseline, straight or bent, that a chain stands on (either way up)."""
-    centres = np.array([shape.centre for shape in members])
-    frame = _straight(centres)
-    spans, levels = extents(members, frame)
-    height = max(float(np.median(levels[:, 1] - levels[:, 0])), 1e-6)
-    residual = _misalignment(levels, height)
+    return fits(members)[0]
+
+
+def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> list[Fit]:
+    """The baselines a chain may stand on, the best aligned first; none twice.
+
+    Args:
+        members: the shapes of the chain.
+        centres: centres of arcs and rings elsewhere in the art, on which a short line may be bent too.
+    """
+    straight = [_measured(members, frame) for frame in _straight_frames(members)]
+    straight.sort(key=lambda one: one.residual)
+    height = straight[0].height
+    arcs = [_arc(members, centre) for centre in centres]
     if len(members) >= 4:
-        arc = _arc(centres)
-        if 1.2 * height < arc.radius < 60 * height:
-            bent = _misalignment(extents(members, arc)[1], height)
-            if bent < 0.75 * residual - 0.01:
-                frame, residual = arc, bent
-    return settled(members, frame)
+        arcs.append(_arc(members))
+    bent = [_measured(members, arc) for arc in arcs if 1.2 * height < arc.radius < 60 * height]
+    bent = [one for one in bent if one.residual < 0.75 * straight[0].residual - 0.01 or len(members) < 4]
+    found: list[Fit] = []
+    for one in (
+        [*sorted(bent, key=lambda one: one.residual), *straight] if len(members) >= 4 else [*straight, *bent]
+    ):
+        turned = [
+            abs(float(one.frame.along @ other.frame.along)) for other in found if not other.frame.arched
+        ]
+        if one.frame.arched or all(turn < 0.9994 for turn in turned):
+            found.append(one)
+    return [settled(members, one.frame) for one in found[:4]]
+
+
+def _measured(members: Sequence[Shape], frame: Frame) -> Fit:
+    spans, levels = extents(members, frame)
+    base, height = _base(levels)
+    usual = max(float(np.median(levels[:, 1] - levels[:, 0])), 1e-6)
+    return Fit(frame, spans, levels, height, base, _misalignment(levels, usual))
+
+
+def _straight_frames(members: Sequence[Shape]) -> list[Frame]:
+    """Through the middles of the shapes, and along the long edges of the hull of them all: their common feet or tops."""
+    first = _straight(np.array([shape.centre for shape in members]))
+    if len(members) < 2 or len(members) > 30:
+        return [first]
+    hull = cv2.convexHull(np.vstack([shape.hull for shape in members]).astype(np.float32))[:, 0].astype(float)
+    edges = np.roll(hull, -1, 0) - hull
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    reach = float(np.ptp(hull @ first.along))
+    frames = [first]
+    for i in np.argsort(-lengths)[:4]:
+        along = edges[i] / max(lengths[i], 1e-9)
+        along = along * np.sign(along @ first.along)
+        if lengths[i] > 0.3 * reach and along @ first.along > 0.86:
+            frames.append(Frame(first.origin, along))
+    return frames
 
 
 def settled(members: Sequence[Shape], frame: Frame) -> Fit:
@@ -149,8 +193,12 @@ def _straight(centres: np.ndarray) -> Frame:
     return Frame(middle, along)
 
 
-def _arc(centres: np.ndarray) -> Frame:
-    centre, radius = _circle(centres)
+def _arc(members: Sequence[Shape], centre: np.ndarray | None = None) -> Frame:
+    centres = np.array([shape.centre for shape in members])
+    if centre is None:
+        centre, radius = _circle(centres)
+    else:
+        radius = float(np.median(np.hypot(*(centres - centre).T)))
     away = (centres - centre).mean(0)
     length = max(float(np.hypot(*away)), 1e-9)
     return Frame(centre, away / length, radius, 1 if away[1] <= 0.2 * length else -1)

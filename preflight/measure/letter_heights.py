@@ -8,7 +8,7 @@ from preflight.measure.letter_frame import Fit
 from preflight.measure.letter_portrait import Likeness
 
 #: Lower than this against the line's height it is a dot or a comma; floating higher than this above the baseline, an accent.
-_LEAST, _FLOATING = 0.36, 0.3
+_LEAST, _FLOATING, _FLOATING_LETTER = 0.36, 0.3, 0.42
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,13 +27,19 @@ def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
     tall = fit.levels[:, 1] - fit.levels[:, 0]
     tops, bottoms = fit.levels[:, 1] - fit.base, fit.levels[:, 0] - fit.base
     reference = float(np.percentile(tall, 85))
-    counts = (tall >= _LEAST * reference) & (bottoms < _FLOATING * reference) & (tops > 0.25 * reference)
-    unlike = (likeness.letter < 0.02) & (likeness.others[:, 0] > 0.9)
-    if (counts & ~unlike).sum() >= max(2, 0.5 * counts.sum()):
+    # What floats is an accent or a quotation mark, unless it reads as a letter among figures that hang below the line.
+    floats = bottoms >= np.where(likeness.letter > 0.6, _FLOATING_LETTER, _FLOATING) * reference
+    counts = (tall >= _LEAST * reference) & ~floats & (tops > 0.25 * reference)
+    # Among shapes that read as letters one that does not is an icon at the end of the line.
+    usual = float(np.median(likeness.letter[counts])) if counts.any() else 0.0
+    unlike = (likeness.letter < 0.15 * usual) & (likeness.others[:, 0] > 0.6)
+    if (counts & ~unlike).sum() >= max(2, 0.6 * counts.sum()):
         counts &= ~unlike
     if not counts.any():
         return None
-    standing = counts & (np.abs(bottoms) < 0.16 * reference)
+    # Letters stand on the base, or share their tops with most (round a base that more letters hang from).
+    top = _commonest(tops[counts], 0.06 * reference)
+    standing = counts & ((np.abs(bottoms) < 0.16 * reference) | (np.abs(tops - top) < 0.08 * reference))
     pool = np.flatnonzero(standing if standing.any() else counts)
     order = pool[np.argsort(tall[pool])]
     lowest = order[0]
@@ -45,6 +51,7 @@ def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
     ):
         lowest = order[1]
     shortest = float(tall[lowest])
+    tops = tops - _baseline(bottoms[pool], reference)
     low, high = _levels(tops[pool])
     upper = np.zeros(len(tall), bool)
     if high > 1.18 * low:
@@ -63,6 +70,19 @@ def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
     if in_capitals:
         return Heights(shortest, shortest, None, counts, int(lowest))
     return Heights(shortest, None, shortest, counts, int(lowest))
+
+
+def _commonest(values: np.ndarray, near: float) -> float:
+    """The value that most values are near to."""
+    close = np.abs(values[:, None] - values[None]) < near
+    return float(np.median(values[close[int(close.sum(1).argmax())]]))
+
+
+def _baseline(bottoms: np.ndarray, height: float) -> float:
+    """The highest level that a fifth of the letters stand on: what hangs lower has descenders."""
+    close = (np.abs(bottoms[:, None] - bottoms[None]) < 0.06 * height).sum(1)
+    shared = bottoms[(close >= max(2, 0.2 * len(bottoms))) & (bottoms < 0.35 * height)]
+    return _commonest(shared[shared > shared.max() - 0.06 * height], height) if len(shared) else 0.0
 
 
 def _levels(tops: np.ndarray) -> tuple[float, float]:
