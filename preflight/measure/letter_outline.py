@@ -37,7 +37,9 @@ def raster(rings: Sequence[np.ndarray], scale: float, even_odd: bool = True) -> 
 
 def signed_area(ring: np.ndarray) -> float:
     """Area of a ring in square units; the sign tells which way round it is drawn."""
-    x, y = (ring - ring[0]).T  # about its own corner: the closing edge adds nothing, and small rings far out keep their digits
+    x, y = (
+        ring - ring[0]
+    ).T  # about its own corner: the closing edge adds nothing, and small rings far out keep their digits
     return 0.5 * float(np.dot(x[:-1], y[1:]) - np.dot(y[:-1], x[1:]))
 
 
