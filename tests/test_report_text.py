@@ -175,11 +175,44 @@ def test_methods_are_called_by_name():
 
 def test_production_facts_get_labels_and_units():
     lines = dict(facts.production_lines(demo.PRODUCTION))
-    assert (
-        lines["Sewing"] == "8.4 min" and lines["Stitches"] == "6\u202f120" and lines["Trims"] == "not known"
-    )
+    assert lines["Stitches"] == "about 6\u202f120 for one piece" and lines["Sewing time"] == "8.4 min a run"
+    assert lines["Machine"] == "3 needles" and lines["Thread"] == "not known"
     assert lines["Underlay"] == "yes" and lines["Hoop: width"] == "120 mm" and lines["Backing"] == "cut-away"
     assert lines["Threads"] == "Beacon red, length 18.2 m; Sluice teal, length 13.3 m"
+
+
+def test_each_plate_gets_one_readable_line_after_their_number():
+    plates = [
+        {"name": "Kite red", "hex": "#d83043", "coverage_cm2": 13.79, "coverage_percent": 19.3},
+        {"name": "navy #14324e", "hex": "#14324e", "coverage_cm2": 4.1, "coverage_percent": 5.7,
+         "chart_entry": "Channel navy", "delta_e": 1.2},
+    ]  # fmt: skip
+    lines = facts.production_lines({"screens": 2, "plates": plates, "white_base": False, "positives": 2})
+    assert lines == [
+        ("Screens", "2, one film positive each"),
+        ("Screen 1", "Kite red, #d83043, 13.79 cm², 19.3% of the box round the art"),
+        ("Screen 2", "navy #14324e, 4.1 cm², 5.7% of the box round the art, nearest in our chart: Channel navy, 1.2 ΔE00 away"),
+        ("White beneath", "not needed"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("production", "line"),
+    [
+        ({"threads_per_cm_of_mesh": 62, "mesh_opening_um": 97, "mesh_note": "general work"},
+         ("Mesh", "62 threads a cm, openings of 97 µm, general work")),
+        ({"threads_per_cm_of_mesh": None, "mesh_note": "the line is too thin"}, ("Mesh", "not known (the line is too thin)")),
+        ({"white_base": None, "white_base_note": "no ground is stated"}, ("White beneath", "not known (no ground is stated)")),
+        ({"pieces": 1, "holes": 0, "outline": "in the file"}, ("Cut outline", "in the file, 1 piece, no holes")),
+        ({"quantity": None, "quantity_note": "not stated"}, ("Quantity", "not known (not stated)")),
+        ({"plates": 3, "plate_width_mm": 95.0, "plate_height_mm": 62.5}, ("Plates", "3, 95 × 62.5 mm each")),
+        ({"blob_mm": 2}, ("Blob", "2 mm")),
+        ({"height_fall": None, "height_fall_note": "the measurement failed on this file"},
+         ("Height fall", "not known (the measurement failed on this file)")),
+    ],
+)  # fmt: skip
+def test_a_fact_is_one_line_and_an_unknown_one_says_why(production, line):
+    assert facts.production_lines(production) == [line]
 
 
 def test_numbers_stay_beside_their_units():

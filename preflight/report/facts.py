@@ -1,12 +1,11 @@
-"""What the reports tabulate: figures against limits, colours, the order, the file and production facts, as label and value."""
+"""What the reports tabulate: figures against limits, colours, the order and the file, as label and value."""
 
 import math
-from collections.abc import Mapping
-from typing import Any
 
 from preflight.findings import Checked, Colour, Finding, Outcome, Report
-from preflight.quantity import COUNTED, plain, written
+from preflight.quantity import COUNTED, written
 from preflight.report.data import MOST, job_text
+from preflight.report.production import production_lines as production_lines
 from preflight.report.wording import count, method_name, size
 
 OUTCOMES = {
@@ -17,12 +16,6 @@ OUTCOMES = {
     Outcome.NOT_MEASURED: "not measured",
     Outcome.DOES_NOT_APPLY: "does not apply",
 }
-#: Endings of production facts that are units.
-_UNITS = {
-    "mm": "mm", "cm": "cm", "m": "m", "mm2": "mm²", "cm2": "cm²", "m2": "m²", "g": "g", "kg": "kg", "ml": "ml",
-    "l": "l", "s": "s", "seconds": "s", "min": "min", "minutes": "min", "h": "h", "hours": "h", "percent": "%",
-    "ppi": "ppi", "lpi": "lpi", "um": "µm", "degc": "°C", "w": "W", "n": "N", "bar": "bar", "rpm": "rpm", "spm": "a minute",
-}  # fmt: skip
 
 
 def figures(measured: float | None, limit: float | None, unit: str, well: bool) -> str:
@@ -166,50 +159,3 @@ def file_lines(report: Report) -> list[tuple[str, str]]:
             true = "" if image.true_ppi is None else f", {written(image.true_ppi, 'ppi')} of true detail"
             lines.append(("Picture", f"{written(image.ppi, 'ppi')}{true}"))
     return lines
-
-
-def production_lines(production: Mapping[str, Any]) -> list[tuple[str, str]]:
-    """Production facts as label and value; an ending like `_mm` or `_minutes` becomes the unit."""
-    lines: list[tuple[str, str]] = []
-    for key, value in production.items():
-        if isinstance(value, Mapping):
-            label, _ = _label(key)
-            lines += [
-                (f"{label}: {inner[:1].lower()}{inner[1:]}", text) for inner, text in production_lines(value)
-            ]
-        else:
-            label, unit = _label(key)
-            lines.append((label, _value(value, unit)))
-    return lines[:MOST]
-
-
-def _label(key: str) -> tuple[str, str]:
-    words = plain(key).replace("_", " ").split()
-    unit = _UNITS.get(words[-1].lower(), "") if len(words) > 1 else ""
-    label = " ".join(words[:-1] if unit else words)
-    return label[:1].upper() + label[1:], unit
-
-
-def _value(value: Any, unit: str) -> str:
-    if value is None:
-        return "not known"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, int | float):
-        return f"{_number(value)} {unit}".strip()
-    if isinstance(value, Mapping):
-        named = {"Name": ""}
-        return ", ".join(
-            f"{named.get(label, label.lower())} {text}".strip() for label, text in production_lines(value)
-        )
-    if isinstance(value, list | tuple):
-        return "; ".join(_value(item, unit) for item in value[:MOST]) or "none"
-    return f"{plain(str(value))} {unit}".strip()
-
-
-def _number(value: float) -> str:
-    if not math.isfinite(value):
-        return "not known"
-    if float(value).is_integer() or abs(value) >= 100:
-        return f"{value:,.0f}".replace(",", "\u202f")
-    return f"{value:.2f}".rstrip("0").rstrip(".")
