@@ -176,7 +176,7 @@ def test_methods_are_called_by_name():
 def test_production_facts_get_labels_and_units():
     lines = dict(facts.production_lines(demo.PRODUCTION))
     assert lines["Stitches"] == "about 6\u202f120 for one piece" and lines["Sewing time"] == "8.4 min a run"
-    assert lines["Machine"] == "3 needles" and lines["Thread"] == "not known"
+    assert lines["Machine"] == "3 needles" and lines["Threads used"] == "not known"
     assert lines["Underlay"] == "yes" and lines["Hoop: width"] == "120 mm" and lines["Backing"] == "cut-away"
     assert lines["Threads"] == "Beacon red, length 18.2 m; Sluice teal, length 13.3 m"
 

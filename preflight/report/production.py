@@ -19,7 +19,7 @@ LINES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Stitches", ("about {stitches} for one piece", "somewhere from {stitches_low} to {stitches_high}")),
     ("Price band", ("{band} stitches",)),
     ("Sewn size", ("{sewn_width_mm} × {sewn_height_mm} mm",)),
-    ("Thread", ("{thread_colours:colour|colours}", "{colour_changes:change|changes} of colour", "{trims:trim|trims}")),
+    ("Threads used", ("{thread_colours:colour|colours}", "{colour_changes:change|changes} of colour", "{trims:trim|trims}")),
     ("Letters", ("{letters_counted} among the stitches counted",)),
     ("Machine", ("{heads:head|heads}", "{needles:needle|needles}", "{stitches_a_minute} stitches a minute")),
     ("Sewing time", ("{sewing_minutes} min a run", "{cycle_minutes} min with reloading")),
@@ -72,7 +72,7 @@ AFTER = {
     "Screens": "plates",
     "Plates": "plate_list",
     "Passes": "foils",
-    "Thread": "threads",
+    "Threads used": "threads",
     "White beneath": "inks",
 }
 #: The pieces of such a line.
