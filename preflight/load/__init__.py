@@ -43,7 +43,7 @@ def read(data: bytes, order: Order, cut_words: Sequence[str] = ()) -> Artwork:
     if form == "svg":
         from preflight.load import svg
 
-        drawing = svg.to_pdf(data)
+        drawing = svg.to_pdf(data, words)
         if order.page != 1:
             raise Unreadable(
                 f"Page {order.page} was ordered, but an SVG has one page.",

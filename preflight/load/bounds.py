@@ -56,6 +56,7 @@ def _edge(plates: Plates, strip: Box, side: int, fallback: float) -> float:
     if not len(there):
         return fallback
     first = int(there[0])
-    part = 1 - float(cover[first - 1]) / 255 if first else 1.0
-    inside = (first - 1 + part if first else 0.0) / density
+    before = float(cover[first - 1]) if first else 0.0
+    # the edge lies in this pixel or in the one before: what the two are covered by says how far in
+    inside = (first + 1 - (float(cover[first]) + before) / 255) / density
     return strip[side] + inside if side < 2 else strip[side] - inside

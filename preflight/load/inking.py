@@ -22,21 +22,11 @@ SAME = 2.5
 SAME_LOSSY = 5.0
 #: Blacks are one ink, rich or plain: darker than this L*, greyer than this chroma (common practice).
 BLACK_LIGHTNESS, BLACK_CHROMA = 24.0, 9.0
-#: Generic words for a cut outline in a spot colour's or layer's name (common practice).
-CUT_WORDS = (
-    "cut",
-    "cutting",
-    "cutline",
-    "cutcontour",
-    "die",
-    "diecut",
-    "dieline",
-    "knife",
-    "contour",
-    "kiss",
-    "kisscut",
-    "trimline",
-)
+#: Generic words that name a cut outline in a spot colour's or layer's name (common practice).
+CUT_WORDS = ("cut", "cuts", "cutting", "cutline", "cutcontour", "diecut", "dieline", "kisscut", "knife")
+#: Words that do so only in each other's company: “Contour”, “die line”, but not “Die Flut” or “Kiss me”.
+CUT_COMPANY = frozenset("die kiss contour outline line lines path shape through edge layer ebene".split())
+CUT_KERNEL = frozenset({"die", "kiss", "contour"})
 _WORD = re.compile(r"[a-z]+")
 PROCESS_NAMES = frozenset({"Cyan", "Magenta", "Yellow", "Black"})  # ISO 32000-2, 8.6.6.4
 _KINDS = {"Gray": "grey", "RGB": "rgb", "CMYK": "process", "Lab": "process", "Separation": "process"}
@@ -44,7 +34,8 @@ _KINDS = {"Gray": "grey", "RGB": "rgb", "CMYK": "process", "Lab": "process", "Se
 
 def names_a_cut(name: str, words: Sequence[str] = CUT_WORDS) -> bool:
     """Does a spot colour's or layer's name say that it is a cut outline?"""
-    return bool(set(_WORD.findall(name.lower())) & set(words))
+    said = set(_WORD.findall(name.lower()))
+    return bool(said & set(words)) or (bool(said & CUT_KERNEL) and said <= CUT_COMPANY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -185,6 +185,8 @@ class _Reading:
     def _cuts(self, one: Drawn) -> bool:
         """Is it a cut outline?  A layer of that name may hold printed shapes too, so there only strokes are."""
         spot = one.paint.spots[0][0] if one.paint and one.paint.spots else ""
+        if not spot and one.paint and self.spot_names:
+            spot = self.spot_names.get(colour.hex_of(one.paint.rgb), "")
         if one.kind == "stroke":
             return names_a_cut(spot, self.cut_words) or names_a_cut(one.layer, self.cut_words)
         return one.kind == "fill" and names_a_cut(spot, self.cut_words)
