@@ -214,6 +214,88 @@ def _soft_badge(c: Comfort) -> tuple[bytes, float]:
     return png(pixels, 400), side / 400 * 25.4
 
 
+def _coded(c: Comfort, form: str, mode: str = "RGB") -> tuple[bytes, float]:
+    """Flat art at 620 ppi in another bitmap format."""
+    pixels, width = rendered(quiet.three_inks(c), 620)
+    out = io.BytesIO()
+    image = Image.fromarray(pixels)
+    image = image.quantize(32, dither=Image.Dither.NONE) if mode == "P" else image.convert(mode)
+    more: dict[str, Any] = {"lossless": True} if form == "WEBP" else {"quality": 95, "subsampling": 0} if form == "JPEG" else {}
+    image.save(out, form, dpi=(620, 620), **more)
+    return out.getvalue(), width
+
+
+def _cmyk(c: Comfort) -> tuple[bytes, float]:
+    """Process colours, as for a leaflet."""
+    paper = quiet.three_inks(c, spot=False)
+    shades = iter(("1 0.85 0.3 0.3 k", "0.1 1 0.9 0 k", "0.85 0.2 0.9 0.1 k"))
+    paper.content = [f"{next(shades)} " + line.partition(" rg ")[2] for line in paper.content]
+    return paper.pdf(), paper.size()[0]
+
+
+def _turned(c: Comfort) -> tuple[bytes, float]:
+    """A page that is shown turned by a quarter: its art is as wide as it was high."""
+    paper = quiet.stacked(c)
+    paper.page_keys["/Rotate"] = 90
+    return paper.pdf(), paper.size()[1]
+
+
+def _sticker_by_trim(c: Comfort) -> tuple[bytes, float]:
+    """A print-ready sheet: bleed box and trim box instead of a cut line."""
+    paper = Paper(66, 46, scale=1.0)
+    paper.box(0, 0, 66, 46, quiet.SKY).fill(quiet.middled("TIDE", 33, 26, c, 5), None)
+    paper.page_keys |= {"/TrimBox": Array([round(v * PT, 4) for v in (3, 3, 63, 43)]), "/BleedBox": Array([0, 0, 66 * PT, 46 * PT])}
+    return paper.pdf(), 60.0
+
+
+def _sticker_layer(c: Comfort) -> tuple[bytes, float]:
+    """The cut line on a layer named for it, drawn in magenta."""
+    shape = rounded(8, 8, 50, 34, 5)
+    paper = quiet.sticker(c, shape, cut=False)
+    paper.cut_line = shape
+    from drawn.paper import path
+
+    paper.say(f"/OC /L0 BDC 1 0 1 RG 0.25 w {path(shape)} S EMC")
+
+    def adds(pdf: Any, found: Any) -> None:
+        layer = pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String("Die cut")))
+        found.Properties = pikepdf.Dictionary(L0=layer)
+        pdf.Root.OCProperties = pikepdf.Dictionary(OCGs=Array([layer]), D=pikepdf.Dictionary(Order=Array([layer])))
+
+    paper.resources.append(adds)
+    return paper.pdf(), 50.0
+
+
+def _white_sticker(c: Comfort) -> Paper:
+    """Words on white film, nothing near the cut."""
+    return Paper(66, 50).fill(quiet.middled("TIDE", 33, 27, c, 6), NAVY).disc(33, 16, 4, quiet.RED).cut(rounded(8, 8, 50, 34, 6))
+
+
+def _film(c: Comfort) -> Paper:
+    """Letters for cut film, a cut line round each as the plotter takes it."""
+    word = quiet.words("TIDE", 6, 20, c, 14)
+    paper = Paper(word.bounds[2] + 6, 26).fill(word, quiet.YELLOW)
+    return paper.cut(word.shape)
+
+
+def _barcode(c: Comfort) -> tuple[bytes, float]:
+    """A bar code (EAN-13) on a white sticker."""
+    from reportlab.graphics import renderPDF
+    from reportlab.graphics.barcode import createBarcodeDrawing
+    from reportlab.lib.units import mm
+
+    drawing = createBarcodeDrawing("EAN13", value="5901234123457", barHeight=18 * mm, barWidth=0.4 * mm, quiet=True, humanReadable=False)
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(renderPDF.drawToString(drawing))) as pdf:
+        wide, high = (float(v) / PT for v in pdf.pages[0].mediabox[2:])
+        shape = rounded(1, 1, wide + 14, high + 10, 4)
+        with pikepdf.open(io.BytesIO(Paper(wide + 16, high + 12, scale=1.0).cut(shape).pdf())) as sheet:
+            x, y = 8 * PT, 6 * PT
+            pikepdf.Page(sheet.pages[0]).add_overlay(pikepdf.Page(pdf.pages[0]), pikepdf.Rectangle(x, y, x + wide * PT, y + high * PT))
+            sheet.save(out)
+    return out.getvalue(), wide + 14
+
+
 def _dome(c: Comfort) -> Paper:
     return quiet.sticker(Comfort(0.4, 0.6, 3.0, 0), rounded(8, 8, 44, 30, 4))
 
@@ -232,6 +314,8 @@ CASES = [
     Quiet("trapped", "screen-print", quiet.trapped),
     Quiet("black overprints", "screen-print", quiet.overprinted),
     Quiet("code", "screen-print", lambda c: quiet.coded(c, 1.0)),
+    Quiet("three inks on navy", "screen-print", lambda c: quiet.three_inks(c, shades={NAVY: (0.95, 0.75, 0.05), quiet.RED: (0.95, 0.55, 0.5)}),
+          {"ground": "navy"}, asks=WHITE_BASE),
     Quiet("white on navy", "screen-print", lambda c: quiet.wordmark(c, shades={NAVY: (1, 1, 1)}), {"ground": "navy"}),
     Quiet("wordmark on a bag", "screen-print", quiet.wordmark, {"item": "cotton bag", "position": None}),
     Quiet("flat goods", "screen-print", quiet.ringed, {"item": "plaque", "material": "oak", "position": None}),
@@ -243,7 +327,19 @@ CASES = [
     Quiet("K black", "screen-print", _k_black),
     Quiet("white sheet", "screen-print", quiet.white_sheet),
     Quiet("lower case", "screen-print", quiet.lone_dot),
+    Quiet("pennants", "screen-print", quiet.bunting),
+    Quiet("compass rose", "screen-print", quiet.compass),
+    Quiet("shapes in pieces", "screen-print", quiet.patchwork),
+    Quiet("two lines of words", "screen-print", quiet.stacked),
+    Quiet("stripes of three inks on a bag", "screen-print", quiet.blocks, {"item": "cotton bag", "position": None}),
+    Quiet("turned page", "screen-print", _turned),
+    Quiet("large back print", "screen-print", lambda c: quiet.three_inks(Comfort(2, 2, 36, 0)), {"position": "back"}),
+    Quiet("snowflake on a shirt", "screen-print", quiet.snowflake, {"item": "t-shirt"}),
     # pad printing
+    Quiet("on a pen", "pad-print", quiet.wordmark, {"item": "pen", "material": "aluminium", "position": "barrel"}),
+    Quiet("shell", "pad-print", quiet.spiral),
+    Quiet("heart", "pad-print", quiet.heart),
+    Quiet("trapped", "pad-print", lambda c: quiet.trapped(c, 3.0)),
     Quiet("wordmark", "pad-print", quiet.wordmark),
     Quiet("tide", "pad-print", quiet.tide),
     Quiet("squares and dots", "pad-print", quiet.squares),
@@ -255,6 +351,14 @@ CASES = [
     Quiet("live text", "yag-laser", _live),
     Quiet("SVG", "yag-laser", quiet.starry, form="svg"),
     Quiet("one bit", "yag-laser", _one_bit, asks={"yag-laser/outlines": BITMAP}, form="tiff"),
+    Quiet("compass rose", "yag-laser", quiet.compass),
+    Quiet("on a memory stick", "yag-laser", quiet.wordmark, {"item": "usb stick", "material": "aluminium"}),
+    Quiet("snowflake", "yag-laser", quiet.snowflake),
+    Quiet("shapes in pieces", "yag-laser", quiet.patchwork),
+    Quiet("broken line", "co2-laser", quiet.dashed),
+    Quiet("pennants", "co2-laser", quiet.bunting),
+    Quiet("shell as SVG", "co2-laser", quiet.spiral, form="svg"),
+    Quiet("no ground stated", "co2-laser", quiet.framed, {"ground": None}),
     Quiet("leaves", "co2-laser", quiet.leaf),
     Quiet("kite with a pen", "co2-laser", quiet.outlined),
     Quiet("plate", "co2-laser", quiet.framed),
@@ -263,15 +367,27 @@ CASES = [
     Quiet("rounded sticker", "sticker", lambda c: quiet.sticker(STICKER, rounded(8, 8, 50, 34, 5))),
     Quiet("round sticker", "sticker", lambda c: quiet.sticker(STICKER, disc(30, 30, 22))),
     Quiet("photograph under a cut line", "sticker", _photo_sticker),
+    Quiet("trim box", "sticker", lambda c: _sticker_by_trim(STICKER),
+          asks={"sticker/corner-radius": "a trim box has square corners, and the rulebook advises round ones"}),
+    Quiet("cut line on a layer", "sticker", lambda c: _sticker_layer(STICKER)),
+    Quiet("words on white film", "sticker", lambda c: _white_sticker(STICKER)),
+    Quiet("oval sticker", "sticker", lambda c: quiet.sticker(STICKER, quiet.scale(disc(36, 28, 20), 1.4, 1))),
+    Quiet("bar code", "sticker", _barcode),
     Quiet("dome", "dome", _dome),
     Quiet("round dome", "dome", lambda c: quiet.sticker(Comfort(0.4, 0.6, 3.0, 0), disc(26, 26, 18))),
     # full colour
     Quiet("transparent PNG", "heat-transfer", _badge_png, form="png"),
     Quiet("photograph cut out clean", "heat-transfer", _soft_badge, form="png"),
-    Quiet("three inks", "heat-transfer", quiet.three_inks, {"ground": "navy", "colours": None}, asks={
-        "heat-transfer/shape-contrast": "navy on navy goods: a tone on tone that someone has to want",
-        "heat-transfer/lettering-contrast": "the same", "heat-transfer/vanishing-colour": "the same"}) if False else
     Quiet("three inks", "heat-transfer", quiet.three_inks),
+    Quiet("cut film", "heat-transfer", _film, {"material": "cotton, flex film", "ground": "navy"}),
+    Quiet("CMYK", "heat-transfer", _cmyk),
+    Quiet("compass rose", "heat-transfer", quiet.compass),
+    Quiet("CMYK", "uv-print", _cmyk),
+    Quiet("palette PNG", "uv-print", lambda c: _coded(c, "PNG", "P"), form="png"),
+    Quiet("lossless WebP", "uv-print", lambda c: _coded(c, "WEBP"), form="webp"),
+    Quiet("fine JPEG of flat art", "uv-print", lambda c: _coded(c, "JPEG"), form="jpg"),
+    Quiet("BMP", "uv-print", lambda c: _coded(c, "BMP"), form="bmp"),
+    Quiet("narrow on a mug", "uv-print", lambda c: quiet.wordmark(Comfort(0.3, 0.5, 2.2, 0)), {"item": "mug", "diameter": 82}),
     Quiet("photograph", "uv-print", lambda c: _photo(60, 300), form="jpg"),
     Quiet("photograph in a PDF", "uv-print", _photo_in_pdf),
     Quiet("TIFF of flat art", "uv-print", _flat_tiff, form="tiff"),
@@ -281,6 +397,10 @@ CASES = [
     Quiet("wordmark", "deboss", quiet.wordmark),
     Quiet("ring", "deboss", lambda c: quiet.ringed(c)),
     Quiet("EPS", "deboss", quiet.tide, form="eps"),
+    Quiet("heart", "deboss", quiet.heart),
+    Quiet("shapes in pieces", "deboss", quiet.patchwork),
+    Quiet("shell", "foil", quiet.spiral),
+    Quiet("two lines of words", "foil", quiet.stacked),
     Quiet("wordmark", "foil", quiet.wordmark),
     Quiet("leaves", "foil", quiet.leaf),
     Quiet("moon and stars", "foil", quiet.starry),
@@ -288,6 +408,10 @@ CASES = [
     Quiet("wordmark", "embroidery", quiet.wordmark),
     Quiet("three threads", "embroidery", quiet.three_inks),
     Quiet("tide", "embroidery", quiet.tide),
+    Quiet("heart", "embroidery", quiet.heart),
+    Quiet("pennants", "embroidery", quiet.bunting),
+    Quiet("shapes in pieces", "embroidery", quiet.patchwork),
+    Quiet("shell", "embroidery", quiet.spiral),
     Quiet("white words out of a disc", "embroidery", quiet.knocked_out),
     Quiet("stars on a cap", "embroidery", quiet.starry, {"item": "cap", "position": None}),
     Quiet("SVG", "embroidery", quiet.squares, form="svg"),

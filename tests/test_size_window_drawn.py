@@ -108,7 +108,7 @@ CASES = [
     Sized("cut film", "heat-transfer", film, "cut-shape", order={"material": "cotton, flex film"}),
     Sized("code", "uv-print", lambda: code(0.6, quiet=5), "code-legibility"),
     Sized("dome", "dome", thin_dome, "cut-shape"),
-    Sized("sticker", "sticker", lambda: sticker(bleed=5).stroke(shapely.LineString([(16, 36), (44, 36)]), 0.5), "line-width"),
+    Sized("sticker", "sticker", lambda: sticker(bleed=5).stroke(shapely.LineString([(20, 34), (40, 34)]), 0.2, "Poppy red"), "line-width"),
 ]  # fmt: skip
 IMPOSSIBLE = [
     Sized("small words on tall art", "embroidery", tall_words, "lettering-height", "art-size", order={"item": "cap", "position": None}),

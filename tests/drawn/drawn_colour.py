@@ -140,6 +140,47 @@ def gradient(count: float, rule: Rule) -> Drawn:
     return of(paper, rule)
 
 
+@draws("tone.continuous")
+def svg_gradient(count: float, rule: Rule) -> Drawn:
+    """A gradient in an SVG."""
+    paper = Paper(60, 30).box(4, 4, 40, 10)
+    data = paper.svg_file(sized=True)
+    if count:
+        data = data.replace(b"</svg>", b'<radialGradient id="g"><stop stop-color="#f2bf0d"/><stop offset="1" stop-color="#c7172b"/>'
+                            b'</radialGradient><circle cx="20" cy="20" r="5" fill="url(#g)"/></svg>')  # fmt: skip
+    return Drawn(data, of(paper, rule).options)
+
+
+@draws("tone.continuous")
+def soft_shadow(count: float, rule: Rule) -> Drawn:
+    """A shadow that a soft mask fades out."""
+    paper = Paper(60, 30).box(4, 4, 16, 16)
+
+    def adds(pdf: Any, found: Any) -> None:
+        function = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0], C1=[1], N=1)
+        shading = Dictionary(ShadingType=2, ColorSpace=Name.DeviceGray, Coords=[24, 0, 44, 0], Function=function, Extend=Array([True, True]))
+        form = pdf.make_stream(
+            b"q 24 4 20 16 re W n /S0 sh Q", Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 60, 30],
+            Group=Dictionary(S=Name.Transparency, CS=Name.DeviceGray), Resources=Dictionary(Shading=Dictionary(S0=shading)),
+        )  # fmt: skip
+        found.ExtGState["/Soft"] = Dictionary(SMask=Dictionary(S=Name.Luminosity, G=form))
+
+    if count:
+        paper.resources.append(adds)
+        paper.say("q /Soft gs 0.1 0.1 0.1 rg 24 4 20 16 re f Q", shapely.box(24, 4, 44, 20))
+    return of(paper, rule)
+
+
+@draws("tone.continuous")
+def photograph(count: float, rule: Rule) -> Drawn:
+    """A photograph in a PDF."""
+    from drawn.drawn_pixels import pasted, photo
+
+    if not count:
+        return gradient(0, rule)
+    return Drawn(pasted(photo(300, 200), 30, 20), {"width": "30"})
+
+
 @draws("tone.levels")
 def levels(count: float, rule: Rule) -> Drawn:
     """So many tones: one ink, and tints of it."""

@@ -39,6 +39,30 @@ def ring(width: float, rule: Rule) -> Drawn:
     return of(paper, rule)
 
 
+@draws("strokes.lines")
+def svg_line(width: float, rule: Rule) -> Drawn:
+    """A line in an SVG, a bend in it."""
+    paper = Paper(40, 30)
+    paper.stroke(shapely.LineString([(5, 6), (14, 8), (16, 22)]), width).box(22, 8, 9, 14)
+    return Drawn(paper.svg_file(sized=True), of(paper, rule).options)
+
+
+@draws("strokes.lines")
+def eps_line(width: float, rule: Rule) -> Drawn:
+    """A bar in an EPS."""
+    paper = Paper(40, 30)
+    paper.fill(rotate(shapely.box(8, 6, 8 + width, 22), 12)).box(18, 8, 9, 14)
+    return Drawn(paper.eps(), of(paper, rule).options)
+
+
+@draws("gaps.gaps")
+def svg_gap(width: float, rule: Rule) -> Drawn:
+    """Two blocks side by side in an SVG."""
+    paper = Paper(40, 24)
+    paper.box(4, 4, 8, 14).box(12 + width, 4, 8, 14)
+    return Drawn(paper.svg_file(sized=True), of(paper, rule).options)
+
+
 @draws("strokes.specks")
 def dot(size: float, rule: Rule) -> Drawn:
     """A lone dot beside a block."""
@@ -190,11 +214,11 @@ AREAS = {
 
 @draws("extent.area_used")
 def area_used(share: float, rule: Rule) -> Drawn:
-    """A frame that takes so much of the area's width."""
+    """A frame that takes so much of the area, across and down: turning it is no help."""
     options = AREAS[rule.id.partition("/")[0]]
     area = print_area(order_for(rule, Drawn(b"", options)))
     assert area is not None
-    return of(frame(share / 100 * area.width_mm, 0.3 * area.height_mm), rule, **options)
+    return of(frame(share / 100 * area.width_mm, share / 100 * area.height_mm), rule, **options)
 
 
 @draws("extent.marks")

@@ -52,10 +52,10 @@ def rendered(paper: Paper, ppi: float, alpha: bool = False) -> tuple[np.ndarray,
 
 
 def crest(spot: bool = True) -> Paper:
-    """Art for pixels: two inks, lettering, 24 mm wide."""
-    paper = Paper(40, 34, spot=spot)
-    paper.disc(16, 16, 12).disc(16, 13, 6, "Sun yellow")
-    return paper.fill(capitals("TIDE", 8.2, 25, 5), None)
+    """Art for pixels: two inks, lettering, 16 mm wide."""
+    paper = Paper(24, 24, spot=spot)
+    paper.disc(12, 12, 8).disc(12, 10, 4, "Sun yellow")
+    return paper.fill(capitals("TIDE", 6.8, 18, 3.4), None)
 
 
 @functools.cache
@@ -85,8 +85,8 @@ def line_art(ppi: float, rule: Rule) -> Drawn:
 
 @draws("resolution.pictures")
 def picture(ppi: float, rule: Rule) -> Drawn:
-    """A photograph 26 mm wide."""
-    pixels = photo(round(26 / 25.4 * ppi), round(18 / 25.4 * ppi))
+    """A photograph 20 mm wide."""
+    pixels = photo(round(20 / 25.4 * ppi), round(14 / 25.4 * ppi))
     return Drawn(jpeg(pixels, 96, 95), {"width": f"{pixels.shape[1] / ppi * 25.4:.4f}"})
 
 

@@ -25,7 +25,7 @@ from drawn.paper import (
 from preflight.rulebook import Rule
 
 WORDS = "KITE FAIR"
-LINK = "https://kite-fair.invalid/marsh"
+LINK = "KITES 2031"
 
 
 def spaced(words: Lettering, clear: float = 1.0) -> tuple[Paper, float, float]:

@@ -203,12 +203,12 @@ def three_inks(c: Comfort, **more: Any) -> Paper:
     )  # fmt: skip
 
 
-def trapped(c: Comfort, **more: Any) -> Paper:
-    """Red disc in a navy square, spread into it by an overprinting stroke of twice the trap."""
-    r = max(3 * c.cap, 6 * c.trap, 5.0)
-    paper = Paper(4 * r, 4 * r, **more)
-    paper.fill(shapely.box(0.5 * r, 0.5 * r, 3.5 * r, 3.5 * r).difference(disc(2 * r, 2 * r, r)), NAVY).disc(2 * r, 2 * r, r, RED)
-    return paper.stroke(disc(2 * r, 2 * r, r).exterior, 2 * c.trap, RED, state=OVERPRINT)
+def trapped(c: Comfort, r: float = 0.0, **more: Any) -> Paper:
+    """Red disc in a navy ring, spread into it by an overprinting stroke of twice the trap."""
+    r = r or max(3 * c.cap, 6 * c.trap, 5.0)
+    paper = Paper(5 * r, 4 * r, **more)
+    paper.fill(disc(2.5 * r, 2 * r, 1.8 * r).difference(disc(2.5 * r, 2 * r, r)), NAVY).disc(2.5 * r, 2 * r, r, RED)
+    return paper.stroke(disc(2.5 * r, 2 * r, r).exterior, 2 * c.trap, RED, state=OVERPRINT)
 
 
 def overprinted(c: Comfort, **more: Any) -> Paper:
@@ -271,8 +271,83 @@ def framed(c: Comfort, **more: Any) -> Paper:
 
 def lone_dot(c: Comfort, **more: Any) -> Paper:
     """Lower-case words: dots of i and j, round bowls, a full stop."""
-    em = c.cap / 0.74 / height_of("x") * 0.8 if False else c.cap / height_of("x")
-    return on_sheet((lettering("tidal jig.", 0, 0, em, BOLD, max(c.gap - 0.03 * em, 0)), NAVY), **more)
+    em = c.cap / height_of("x")
+    return on_sheet((lettering("tidal union.", 0, 0, em, BOLD, max(c.gap - 0.03 * em, 0)), NAVY), **more)
+
+
+def bunting(c: Comfort, **more: Any) -> Paper:
+    """Pennants on a string: their corners sit on it and come to sharp points."""
+    side, pen = 10 * max(c.line, c.gap), 1.3 * c.line
+    flags = [(shapely.Polygon([(x, 0), (x + side, 0), (x + side / 2, 1.4 * side)]), NAVY) for x in [n * (side + 1.6 * c.gap) for n in range(4)]]
+    return on_sheet((shapely.box(-side / 2, -pen, 4 * (side + 1.6 * c.gap), 0.01), NAVY), *flags, **more)
+
+
+def compass(c: Comfort, **more: Any) -> Paper:
+    """A compass rose: long thin tips, notches that close at the middle, a ring round it."""
+    r = 26 * max(c.line, c.gap)
+    rose = star(0, 0, r, 8, 0.5).union(star(0, 0, 1.25 * r, 4, 0.3))
+    outer = 1.25 * r + 2.2 * c.gap + 1.3 * c.line
+    return on_sheet((disc(0, 0, outer).difference(disc(0, 0, outer - 1.2 * c.line)), NAVY), (rose, NAVY), **more)
+
+
+def snowflake(c: Comfort, **more: Any) -> Paper:
+    """Branches that meet: arms with side arms, and acute notches between them."""
+    r, pen = 30 * max(c.line, 0.9 * c.gap), 1.4 * c.line
+    arm = shapely.box(-pen / 2, -r, pen / 2, 0)
+    for at in (0.45, 0.75):
+        for side in (-1, 1):
+            twig = shapely.LineString([(0, -at * r), (side * 0.25 * r, -(at + 0.16) * r)]).buffer(pen / 2, quad_segs=16)
+            arm = arm.union(twig)
+    return on_sheet((shapely.unary_union([rotate(arm, 60 * n, origin=(0, 0)) for n in range(6)]), NAVY), **more)
+
+
+def spiral(c: Comfort, **more: Any) -> Paper:
+    """A shell: a spiral of even width, its turns well apart."""
+    pitch = 1.3 * c.line + 1.6 * c.gap
+    points = [((1.5 + t / 40) * pitch * math.cos(2 * math.pi * t / 40), (1.5 + t / 40) * pitch * math.sin(2 * math.pi * t / 40)) for t in range(121)]
+    return on_sheet((shapely.LineString(points).buffer(0.65 * c.line, quad_segs=24), NAVY), **more)
+
+
+def patchwork(c: Comfort, **more: Any) -> Paper:
+    """One ink in pieces that share edges, copies lying on each other, and a stroke of the same ink: no gaps, no lines."""
+    side = 12 * max(c.line, c.gap)
+    paper = Paper(4 * side + 8, 2 * side + 8, **more)
+    for n in range(3):
+        paper.box(4 + n * side / 3, 4, side / 3, side)
+    paper.disc(4 + 2.2 * side, 4 + side / 2, side / 2).disc(4 + 2.2 * side, 4 + side / 2, side / 2)
+    paper.stroke(disc(4 + 2.2 * side, 4 + side / 2, side / 2).exterior, 0.1 * c.line)
+    wedge = shapely.Polygon([(4 + 3.3 * side, 4), (4 + 3.3 * side, 4 + side), (4 + 3.0 * side, 4 + side / 2)])
+    paper.fill(wedge).fill(scale(wedge, -1, 1, origin=(4 + 3.3 * side, 4)))
+    return paper.box(4, 4 + side + 1.5 * c.gap, 3.5 * side, max(1.3 * c.line, side / 6))
+
+
+def stacked(c: Comfort, **more: Any) -> Paper:
+    """Two lines of words, one twice as tall, a rule between them."""
+    big, small = middled("SALT", 0, 0, c, 2 * c.cap), middled("MARSH WINDS", 0, 2.4 * c.cap + 2 * c.gap, c)
+    rule = shapely.box(-4 * c.cap, 0.6 * c.cap, 4 * c.cap, 0.6 * c.cap + 1.2 * c.line)
+    return on_sheet((big, NAVY), (rule, NAVY), (small, NAVY), **more)
+
+
+def dashed(c: Comfort, **more: Any) -> Paper:
+    """A broken line of comfortable dashes round a kite."""
+    size, pen = 26 * max(c.line, c.gap), 1.5 * c.line
+    paper = Paper(2 * size + 8, 2 * size + 8, **more)
+    ring = disc(size + 4, size + 4, 0.9 * size).exterior
+    paper.stroke(ring, pen, more=f"[{4 * pen:.4f} {pen + 2.5 * c.gap:.4f}] 0 d")
+    return paper.say("[] 0 d").fill(kite(size + 4, 0.5 * size + 4, size))
+
+
+def blocks(c: Comfort, **more: Any) -> Paper:
+    """Three inks in stripes with gaps of bare ground between."""
+    wide, high, step = 30 * c.gap, 5 * max(c.line, c.gap), 5 * max(c.line, c.gap) + 1.3 * c.gap
+    return on_sheet(*((rounded(0, n * step, wide, high, 0.2 * high), ink) for n, ink in enumerate((NAVY, RED, YELLOW))), **more)
+
+
+def heart(c: Comfort, **more: Any) -> Paper:
+    """A heart: a sharp notch above, a point below."""
+    r = max(6 * c.line, 4.0)
+    lobes = disc(-0.7 * r, 0, r).union(disc(0.7 * r, 0, r))
+    return on_sheet((lobes.union(shapely.Polygon([(-1.62 * r, 0.42 * r), (1.62 * r, 0.42 * r), (0, 2.3 * r)]).buffer(0)), NAVY), **more)
 
 
 # ------------------------------------------------------------------ stickers and domes
