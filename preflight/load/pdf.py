@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
+import cv2
 import numpy as np
 import pymupdf
 
@@ -36,6 +37,7 @@ from preflight.load.plates import (
     ListPlates,
     PixelPlates,
     Splitter,
+    farthest,
     page_rect,
     render_on,
 )
@@ -311,8 +313,8 @@ class _Reading:
             number = inking.ink_of(request)
             if number is not None:
                 plates[number] = np.maximum(plates[number], cover) if number in plates else cover
-        bare = np.abs(rgb.astype(np.int16) - np.array(self.ground_rgb, np.int16)).max(2)
-        plates[ALL] = np.where(bare > 6, np.minimum(255, bare * 3), 0).astype(np.uint8)
+        far = farthest(rgb, self.ground_rgb)
+        plates[ALL] = np.where(far > 6, cv2.multiply(far, 3), 0).astype(np.uint8)
         plates[TONE] = np.zeros_like(plates[ALL])
         flat = PixelPlates(plates, rgb, None, (density, density))
         return inking, flat, density * 25.4, tone

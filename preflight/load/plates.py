@@ -388,6 +388,13 @@ class PixelPlates:
         return mixed.clip(0, 255).astype(np.uint8)
 
 
+def farthest(rgb: np.ndarray, colour: tuple[int, int, int]) -> np.ndarray:
+    """How far each pixel is from a colour in the component that differs most, 0 to 255."""
+    apart = cv2.absdiff(rgb, np.array(colour, np.float64))  # a constant of three is taken for each pixel
+    first, second, third = cv2.split(apart)
+    return cv2.max(cv2.max(first, second), third)
+
+
 def page_rect(page: Any) -> Rect:
     """The visible page in points, top left at 0, 0."""
     r = mu.fz_bound_page(page.this)

@@ -8,7 +8,7 @@ from preflight.artwork import Artwork, Box, Fact, Fade, Mark, Picture
 from preflight.load.bitmap import Bitmap
 from preflight.load.bounds import art_bounds
 from preflight.load.inking import Inking, Request
-from preflight.load.plates import ALL, TONE, PixelPlates
+from preflight.load.plates import ALL, TONE, PixelPlates, farthest
 from preflight.load.structure import at_bounds
 
 #: A file that does not say its resolution is taken at the 96 pixels an inch of the web (CSS Values and Units 3).
@@ -45,9 +45,7 @@ def artwork_of(bitmap: Bitmap, ground: str | None, page: int = 1) -> Artwork:
     )  # fmt: skip
     facts = tuple(bitmap.facts)
     if bitmap.ppi is None:
-        facts += (
-            Fact("unsized", "The file does not say how large it is; its pixels alone were counted."),
-        )
+        facts += (Fact("unsized", "The file does not say how large it is; its pixels alone were counted."),)
     art = Artwork(
         format=bitmap.format, kind="bitmap", page=page, pages=bitmap.pages, width_mm=sheet[2], height_mm=sheet[3],
         file_width_mm=sheet[2], file_height_mm=sheet[3], ground=ground or "#ffffff", inks=inks,
@@ -66,9 +64,8 @@ def _plates(
     plates: dict[int, np.ndarray] = {}
     if tone.continuous:
         # a sheet around a picture has the colour of the ground, and is not produced
-        rgb = np.array(colour.rgb_of(ground), np.int16)
         if paper:
-            art[np.abs(bitmap.rgb.astype(np.int16) - rgb).max(2) <= 6] = 0
+            art[farthest(bitmap.rgb, colour.rgb_of(ground)) <= 6] = 0
         plates[ALL], plates[TONE] = art, art
         return inking, plates
     requests = [
