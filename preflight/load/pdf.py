@@ -29,7 +29,7 @@ from preflight.errors import Unreadable
 from preflight.load import construction, geometry, images, structure
 from preflight.load.bounds import art_bounds
 from preflight.load.geometry import area, in_mm, moved, path_of, pen_of
-from preflight.load.inking import CUT_WORDS, Inking, Request, names_a_cut, requests_of
+from preflight.load.inking import CUT_WORDS, SAME, Inking, Request, names_a_cut, requests_of
 from preflight.load.plates import (
     ALL,
     TONE,
@@ -305,7 +305,10 @@ class _Reading:
         rgb = render_on(page, self.sheet, density, self.ground_rgb)
         tone = pixels.analyse(rgb)
         inking = Inking(self.ground, paper)
-        requests = [Request(colour.rgb_of(ink.hex), ink.share, kind="rgb") for ink in tone.inks]
+        spots = {
+            one.paint.spots[0][0]: one.paint.solid for one in self.drawn if one.paint and one.paint.spots
+        }
+        requests = [_recognised(colour.rgb_of(ink.hex), ink.share, spots) for ink in tone.inks]
         inking.add(requests)
         covers = pixels.plates(rgb, None, [ink.hex for ink in tone.inks])
         plates: dict[int, np.ndarray] = {}
@@ -483,3 +486,12 @@ def _kind(marks: Sequence[Mark], pictures: Sequence[Picture]) -> Literal["vector
         for m in marks
     )
     return "mixed" if drawn else "bitmap"
+
+
+def _recognised(rgb: tuple[int, int, int], share: float, spots: dict[str, tuple[int, int, int]]) -> Request:
+    """A colour of the finished picture: the spot that looks so, if the page has one."""
+    lab = colour.lab_of(colour.hex_of(rgb))
+    for name, solid in spots.items():
+        if name not in ("All", "None") and colour.difference(lab, colour.lab_of(colour.hex_of(solid))) < SAME:
+            return Request(solid, share, name, "spot")
+    return Request(rgb, share, kind="rgb")
