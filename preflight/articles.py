@@ -49,8 +49,8 @@ class Area:
 
     @property
     def words(self) -> str:
-        """For a sentence: "the usual area on a left chest"."""
-        return f"the usual area on {self.called}"
+        """For a sentence: "the usual area on a left chest, 100 × 100 mm"."""
+        return f"the usual area on {self.called}, {self.width_mm:g} × {self.height_mm:g} mm"
 
 
 @dataclass(frozen=True)

@@ -234,7 +234,9 @@ class Rule:
             severity=Severity.NOTE if only_noted else Severity.QUERY,
             unit=self.unit,
             says=f"“{self.title}” could not be checked: {reason}",
-            why="What was not looked at has not passed.",
+            why="Such art is judged as a picture; this limit is meant for drawings and lettering."
+            if self.tone_is_fine
+            else "What was not looked at has not passed.",
             remedy="Nothing needs to be done."
             if only_noted
             else "We will look at this by eye before going on.",
@@ -271,9 +273,11 @@ class Rule:
             minimum=_said(lower),
             maximum=_said(upper),
             wanted=_said(self.wanted_minimum or self.wanted_maximum or lower or upper),
-            what=reading.what or "this place",
+            what=reading.what.rstrip(".") or "this place",
             count=count,
         )
+        if self.unit == "mm" and not reading.value:
+            filled = filled.replace(" is 0 mm wide", " is a hairline without a width of its own (0 mm)")
         return filled[:1].upper() + filled[1:]
 
     def words(self) -> tuple[str, str]:

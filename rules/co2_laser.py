@@ -6,7 +6,7 @@ laser.
 To change a limit, change the number between its quotes (mm, cm, in or pt), then run `pytest -k co2`.
 """
 
-from preflight.measure import cut, gaps, inks, lettering, materials, production, strokes
+from preflight.measure import cut, gaps, ground, lettering, materials, production, strokes
 from preflight.rulebook import Method, Rule
 from rules import common, lasers
 
@@ -93,7 +93,7 @@ RULES = (
         id=f"{ID}/colours",
         check="colour-count",
         title="One colour",
-        measure=inks.count,
+        measure=ground.colours_on_it,
         wanted_maximum="1 colours",
         says="The art has {measured}; a laser engraves in {limit} only.",
         why="The mark has one tone, so what is told apart by its colour alone runs together.",

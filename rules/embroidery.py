@@ -83,7 +83,7 @@ STROKES = (
         least=strokes.finest_line,
         says="{what} is {measured} wide; it should be at least {limit}.",
         why="No line can be thinner than the thread, and up to twice that it can only be sewn as a single thread line.",
-        fix="Thicken it to at least {wanted}, or accept a single line of thread where it is not thinner than the thread itself.",
+        fix="Thicken it to at least {wanted}; from {minimum} on we can sew it as a single line of thread if you agree.",
         source="common practice",
     ),
     Rule(
@@ -93,7 +93,7 @@ STROKES = (
         measure=strokes.lines,
         wanted_minimum="1.0 mm",
         only_to="0.8 mm",
-        says="{what} is {measured} wide; satin stitch wants {limit}.",
+        says="{what} is {measured} wide; to be sewn with stitches side by side (satin) it should be {limit}.",
         why="Such narrow satin takes an expert and a steady cloth, or it comes out ragged.",
         fix="Thicken it to {wanted}, or let us try whether it sews well.",
         source="common practice",

@@ -7,7 +7,7 @@ To change a limit, change the number between its quotes (mm, cm, in or pt), then
 
 from preflight.measure import (
     gaps,
-    inks,
+    ground,
     lettering,
     materials,
     production,
@@ -79,7 +79,7 @@ RULES = (
         id=f"{ID}/foils",
         check="colour-count",
         title="One foil",
-        measure=inks.count,
+        measure=ground.colours_on_it,
         maximum="1 colours",
         says="The art has {measured}; one pass lays down foil in {limit}.",
         why="Each foil colour needs a block and a pass of its own.",

@@ -5,7 +5,7 @@ There is no ink: the mark is the metal's own colour, lighter or darker.  Some ma
 To change a limit, change the number between its quotes (mm, cm, in or pt), then run `pytest -k yag`.
 """
 
-from preflight.measure import gaps, inks, lettering, materials, production, strokes
+from preflight.measure import gaps, ground, lettering, materials, production, strokes
 from preflight.rulebook import Method, Rule
 from rules import common, lasers
 
@@ -67,7 +67,7 @@ RULES = (
         id=f"{ID}/colours",
         check="colour-count",
         title="One colour",
-        measure=inks.count,
+        measure=ground.colours_on_it,
         maximum="1 colours",
         says="The art has {measured}; a laser marks in {limit} only.",
         why="The mark has one tone, so everything that is told apart by its colour alone would run together.",

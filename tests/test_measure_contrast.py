@@ -95,6 +95,18 @@ def test_vanishing_only_where_ink_and_ground_look_the_same():
         assert len(contrast.shapes(sheet.art(ground), on(ground))) == 1
 
 
+def test_what_is_only_lettering_is_not_asked_about_twice():
+    sheet = Sheet(60, 40)
+    words = sheet.ink("Tide navy", "#14324e")
+    sheet.words(words, "KITE FAIR", 4, 24, 9, pen=1.3)
+    sheet.disc(sheet.ink("Mud", "#4b1d4f"), 30, 33, 5)
+    order = on(NAVY)
+    assert [line.value < 3 for line in contrast.lettering(sheet.art(NAVY), order)] == [True]
+    assert list(by_ink(contrast.shapes(sheet.art(NAVY), order))) == [1]
+    sheet.disc(words, 8, 6, 4)  # now a shape as well
+    assert list(by_ink(contrast.shapes(sheet.art(NAVY), order))) == [0, 1]
+
+
 def test_thin_lines_are_seen():
     sheet = Sheet(200, 200)
     sheet.box(sheet.ink("ivory", "#fefef8"), 10, 100, 190, 100.12)

@@ -13,7 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from preflight.artwork import Mark, Picture
 from preflight.load import load
-from preflight.measure import ground
+from preflight.measure import contrast, ground, inks, solids
 from preflight.order import Order
 from preflight.pixels.tone import Tone
 
@@ -44,6 +44,26 @@ def test_coloured_box_with_letters_left_open():
     art = boxed("#f0c000", lambda sheet, red: sheet.words(None, "KITES", 5, 28, 15, pen=3))
     reading = one(ground.boxes, art, Order(ground=NAVY))
     assert (reading.value, reading.facts["kind"]) == (1, "coloured")
+
+
+def test_two_panels_with_a_bare_gap_between_them_are_no_box():
+    sheet = Sheet(60, 40)
+    red = sheet.ink("Kite Red", "#c8102e")
+    sheet.box(red, 0, 0, 28.5, 40)
+    sheet.box(red, 31.5, 0, 60, 40)
+    assert one(ground.boxes, sheet.art(NAVY), Order(ground=NAVY)).value == 0
+
+
+def test_the_white_of_a_box_is_no_colour_to_press_and_no_solid_to_break_up():
+    art = boxed(WHITE, lambda sheet, red: sheet.disc(red, 30, 20, 12))
+    order = Order(ground=NAVY)
+    assert one(ground.colours_on_it, art, order).value == 1 and one(inks.count, art, order).value == 2
+    assert [r.facts["ink"] for r in solids.largest(art, order)] == [1]
+    cream = Order(ground="#e8dcc0")
+    assert [r.facts["ink"] for r in contrast.shapes(art, cream)] == []  # the red lies on the box
+    blue = boxed("#2255aa", lambda sheet, red: sheet.disc(red, 30, 20, 12))
+    assert one(ground.colours_on_it, blue, order).value == 2
+    assert [r.facts["ink"] for r in solids.largest(blue, order)] == [0, 1]
 
 
 def test_white_box_round_a_disc_in_the_colour_of_the_goods():

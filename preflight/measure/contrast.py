@@ -12,6 +12,7 @@ import numpy as np
 
 from preflight import colour
 from preflight.artwork import Artwork, Box, Ink, Mark
+from preflight.measure import ground as backing
 from preflight.measure import inks, measures, strokes
 from preflight.measure.letter_line import LIKELY, LetterLine
 from preflight.measure.lettering import lines
@@ -91,16 +92,42 @@ def _strengths(art: Artwork, ink: Ink, parts: tuple[Box, ...]) -> Iterator[tuple
 
 @measures("ratio")
 def shapes(art: Artwork, order: Order) -> Iterator[Reading]:
-    """Contrast of each ink with the ground, where it touches it; inks that lie inside others show against those."""
+    """Contrast of each ink with the ground, where it touches it; inks that lie inside others show against those.
+
+    An ink that touches the ground in nothing but lettering is left to `lettering`, a white box behind the art to
+    `ground.boxes`.
+    """
     if not order.ground:
         return
+    sheets = backing.sheets(art)
     for seen in _on_ground(art):
+        if seen.ink.number in sheets or _only_words(art, seen):
+            continue
         yield Reading(
             value=colour.contrast(seen.hex, order.ground),
             what=inks.called(seen.ink),
             where=seen.where,
             facts={"ink": seen.ink.number, "bare": round(seen.share, 3)},
         )
+
+
+def _only_words(art: Artwork, seen: _Seen) -> bool:
+    words = [
+        line.box
+        for line in lines(art)
+        if line.sure >= LIKELY and line.ink == seen.ink.number and not line.knocked_out
+    ]
+    return bool(words) and all(any(_inside(part, box) for box in words) for part in seen.where)
+
+
+def _inside(part: Box, box: Box) -> bool:
+    """Does a part lie in a box, give or take half a millimetre?"""
+    return (
+        part[0] >= box[0] - 0.5
+        and part[1] >= box[1] - 0.5
+        and part[2] <= box[2] + 0.5
+        and part[3] <= box[3] + 0.5
+    )
 
 
 @measures("ratio")

@@ -1,7 +1,7 @@
 """What would be produced behind the art: boxes, sheets, and the pale rim of a careless cut-out."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -20,7 +20,8 @@ BORDER, STRIP = 0.9, 0.01
 #: A box is filled: at least so much of it is its own ink.  It is only a frame when one bare place takes more than
 #: this share of its area, and more than that of both its sides.
 FILLED, HOLE, SPAN = 0.3, 0.3, 0.7
-#: Something has to be on it, as a share of the box; else the box is the art.
+#: Something has to be on it, as a share of the box; else the box is the art.  What is bare from the edge inwards (rounded
+#: corners, the gap between two panels) is not on it.
 ON_IT = 0.002
 #: CIEDE2000 up to which a box is white, a lossy picture's white among it.
 WHITE = 5.0
@@ -71,10 +72,21 @@ def _backing(art: Artwork, box: Box) -> Backing | None:
         filled = float(plate.mean()) / 255
         if float(plate[edge].mean()) < BORDER * 255 or filled < FILLED or 1 - filled < ON_IT:
             continue
+        if _share_on(plate, whole.together[rows, columns]) < ON_IT:
+            continue
         if not _frames(whole.together[rows, columns]) and _ends(whole.plates[ink.number], rows, columns):
             white = colour.difference(ink.lab, (100.0, 0.0, 0.0)) < WHITE
             return Backing(ink, box, white)
     return None
+
+
+def _share_on(plate: np.ndarray, together: np.ndarray) -> float:
+    """Share of the window that is on the ink or left open inside it, not bare from the window's edge inwards."""
+    bare = (together < 128).astype(np.uint8)
+    _, labels = cv2.connectedComponents(bare, connectivity=4)
+    outside = set(np.unique(np.concatenate((labels[0], labels[-1], labels[:, 0], labels[:, -1])))) - {0}
+    on = (255.0 - plate) * ~np.isin(labels, list(outside))
+    return float(on.mean()) / 255
 
 
 def _frames(together: np.ndarray) -> bool:
@@ -117,6 +129,22 @@ def boxes(art: Artwork, order: Order) -> Iterator[Reading]:
         where=tuple(one.box for one in found),
         facts={"kind": "white" if found[0].white else "coloured"} if found else {},
     )
+
+
+def sheets(art: Artwork) -> frozenset[int]:
+    """Numbers of the inks that are a white box behind the art: what is said of the box need not be said again of them."""
+    return frozenset(one.ink.number for one in backings(art) if one.white)
+
+
+@measures("colours")
+def colours_on_it(art: Artwork, order: Order) -> Iterator[Reading]:
+    """How many inks have to be produced, as `inks.count`, without the white of a box behind the art (`boxes` asks about it)."""
+    left_out = sheets(art)
+    for reading in inks.count(art, order):
+        if reading.value is not None and left_out:
+            yield replace(reading, value=reading.value - len(left_out))
+        else:
+            yield reading
 
 
 @measures("")

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.ndimage import find_objects
 
 from preflight.artwork import Artwork, Box, Ink
-from preflight.measure import inks, measures, strokes
+from preflight.measure import ground, inks, measures, strokes
 from preflight.order import Order
 from preflight.quantity import plain
 from preflight.reading import Reading
@@ -82,8 +82,8 @@ def _solids(art: Artwork, ink: Ink) -> Iterator[Solid]:
 
 @measures("mm2")
 def largest(art: Artwork, order: Order) -> Iterator[Reading]:
-    """Area of each ink's largest solid, mm²; nothing where all of it is lines."""
-    seen = set()
+    """Area of each ink's largest solid, mm²; nothing where all of it is lines, nor for a white box behind the art."""
+    seen = set(ground.sheets(art))  # a white box behind the art is asked about as a box
     for solid in solids(art):
         if solid.ink.number not in seen:
             seen.add(solid.ink.number)
