@@ -56,24 +56,28 @@ def check_against(
     """One file against several methods: the art is loaded once, and measured once at each size that is ordered."""
     begun = time.perf_counter()
     digest = hashlib.sha256(data).hexdigest()
-    try:
-        art = load.read(data, order, cut_words)
-    except Unreadable as trouble:
-        return [
-            Judged(unreadable(name, digest, replace(order, method=m.id), trouble, begun), None)
-            for m in methods
-        ]
-    sizes: dict[
-        Box | None, Artwork
-    ] = {}  # methods that order the same size share one art, and so its measurements
     judged: list[Judged] = []
+    arts: dict[str | None, Artwork] = {}  # by the ground they were read for
+    sizes: dict[
+        tuple[str | None, Box | None], Artwork
+    ] = {}  # methods that order one size share its measurements
     for method in methods:
         started = begun if not judged else time.perf_counter()
         own = replace(order, method=method.id)
+        # where no ink is laid down, white in a file is bare article, whatever its colour
+        ground = None if "inkless" in method.tags else order.ground
+        try:
+            if ground not in arts:
+                arts[ground] = load.read(data, replace(order, ground=ground), cut_words)
+        except Unreadable as trouble:
+            refused = [replace(order, method=m.id) for m in methods]
+            return [Judged(unreadable(name, digest, each, trouble, begun), None) for each in refused]
+        art = arts[ground]
         reference = cut.outline_box(art) if method.size_of == "cut outline" else None
-        if reference not in sizes:
-            sizes[reference] = load.sized(art, order, reference)
-        judged.append(Judged(judge(sizes[reference], name, digest, own, method, started), sizes[reference]))
+        if (ground, reference) not in sizes:
+            sizes[ground, reference] = load.sized(art, order, reference)
+        sized = sizes[ground, reference]
+        judged.append(Judged(judge(sized, name, digest, own, method, started), sized))
     return judged
 
 

@@ -115,6 +115,7 @@ RULES = (
 
 METHOD = Method(
     id=ID,
+    tags=frozenset({"inkless"}),  # white in a file is bare article
     name="Laser engraving on wood, leather and glass",
     tells="A laser beam burns or chips the art into wood, leather, glass or acrylic in one tone, for good.",
     rules=(

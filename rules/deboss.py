@@ -129,6 +129,7 @@ RULES = (
 
 METHOD = Method(
     id=ID,
+    tags=frozenset({"inkless"}),  # white in a file is bare article
     name="Debossing",
     tells="A heated metal block presses the art into the cover, without colour.",
     rules=(

@@ -174,6 +174,7 @@ RULES = (
 
 METHOD = Method(
     id=ID,
+    tags=frozenset({"inkless"}),  # white in a file is bare article
     name="Hot foil",
     tells="A heated metal block presses metallic or coloured foil on the article.",
     rules=(

@@ -89,6 +89,7 @@ RULES = (
 
 METHOD = Method(
     id=ID,
+    tags=frozenset({"inkless"}),  # white in a file is bare article
     name="Laser marking on metal",
     tells="A fine laser beam marks the surface of metal and some plastics in one tone, for good.",
     rules=(

@@ -28,7 +28,7 @@ def artwork_of(bitmap: Bitmap, ground: str | None, page: int = 1) -> Artwork:
     if ground is None and not plates[ALL].any():
         inking, plates = _plates(bitmap, tone, "#ffffff", False)  # white art whose ground nobody stated
     drawer = PixelPlates(plates, bitmap.rgb, bitmap.alpha, density)
-    box = art_bounds(drawer, sheet) or sheet
+    box = _whole_pixels(art_bounds(drawer, sheet) or sheet, density)
     inks = tuple(ink for ink in inking.inks() if plates[ink.number].any())
     fades = []
     for fade in tone.fades:
@@ -53,6 +53,14 @@ def artwork_of(bitmap: Bitmap, ground: str | None, page: int = 1) -> Artwork:
         plates=drawer, page_box=sheet, composite=True, plate_ppi=min(ppi),
     )  # fmt: skip
     return at_bounds(art, box)
+
+
+def _whole_pixels(box: Box, density: tuple[float, float]) -> Box:
+    """A box reaching to the outer sides of the pixels it ends in: a soft edge pixel is part of the picture."""
+    near = 0.02  # of a pixel
+    x0, y0 = np.floor(box[0] * density[0] + near), np.floor(box[1] * density[1] + near)
+    x1, y1 = np.ceil(box[2] * density[0] - near), np.ceil(box[3] * density[1] - near)
+    return (float(x0 / density[0]), float(y0 / density[1]), float(x1 / density[0]), float(y1 / density[1]))
 
 
 def _plates(

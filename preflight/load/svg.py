@@ -192,11 +192,18 @@ def _drawn_again(
 ) -> np.ndarray:
     if pixels_across < 1 or pixels_across**2 * height / width > MAX_PIXELS:
         raise Unreadable(f"A picture {pixels_across} pixels wide is more than can be drawn.", _REMEDY)
+    # the engine rounds a drawing's own size to whole pixels: stated in the pixels asked for, that costs nothing
+    root = etree.fromstring(svg, etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True))
+    if not root.get("viewBox"):
+        root.set("viewBox", f"0 0 {width!r} {height!r}")
+    root.set("width", str(pixels_across))
+    root.set("height", repr(pixels_across * height / width))
     with _font_folder(fonts) as folder, _panics_caught():
         png = resvg_py.svg_to_bytes(
-            svg_string=svg.decode("utf-8"), width=pixels_across, dpi=96, languages=["en"], skip_system_fonts=True,
-            font_files=[str(Path(folder) / f"{name}.ttf") for name in fonts], resources_dir=folder, font_family=_SANS,
-            serif_family=_SANS, sans_serif_family=_SANS, cursive_family=_SANS, fantasy_family=_SANS, monospace_family=_MONO,
+            svg_string=etree.tostring(root, encoding="unicode"), width=pixels_across, dpi=96, languages=["en"],
+            skip_system_fonts=True, font_files=[str(Path(folder) / f"{name}.ttf") for name in fonts],
+            resources_dir=folder, font_family=_SANS, serif_family=_SANS, sans_serif_family=_SANS,
+            cursive_family=_SANS, fantasy_family=_SANS, monospace_family=_MONO,
         )  # fmt: skip
         with Image.open(BytesIO(bytes(png))) as image:
             return np.array(image.convert("RGBA"))
