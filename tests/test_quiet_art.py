@@ -25,17 +25,41 @@ from preflight.order import order_from
 
 #: Complete orders: what a good coordinator writes.
 ORDERS: dict[str, dict[str, Any]] = {
-    "screen-print": {"item": "hoodie", "position": "front", "material": "cotton", "ground": "white", "quantity": 50},
+    "screen-print": {
+        "item": "hoodie",
+        "position": "front",
+        "material": "cotton",
+        "ground": "white",
+        "quantity": 50,
+    },
     "pad-print": {"item": "plaque", "material": "ceramic", "ground": "white", "quantity": 200},
     "yag-laser": {"item": "plaque", "material": "stainless steel", "ground": "#b9bcbe", "quantity": 50},
     "co2-laser": {"item": "plaque", "material": "oak", "ground": "oak", "quantity": 50},
     "sticker": {"item": "sticker", "quantity": 500},
     "dome": {"item": "sticker", "quantity": 500},
-    "heat-transfer": {"item": "hoodie", "position": "front", "material": "cotton", "ground": "white", "quantity": 20},
+    "heat-transfer": {
+        "item": "hoodie",
+        "position": "front",
+        "material": "cotton",
+        "ground": "white",
+        "quantity": 20,
+    },
     "uv-print": {"item": "plaque", "material": "ceramic", "ground": "white", "quantity": 20},
     "deboss": {"item": "notebook", "material": "leather", "ground": "#6b3f22", "quantity": 50},
-    "foil": {"item": "notebook", "material": "paper", "ground": "#1d2b4f", "colours": "gold foil", "quantity": 50},
-    "embroidery": {"item": "hoodie", "position": "left chest", "material": "cotton", "ground": "white", "quantity": 50},
+    "foil": {
+        "item": "notebook",
+        "material": "paper",
+        "ground": "#1d2b4f",
+        "colours": "gold foil",
+        "quantity": 50,
+    },
+    "embroidery": {
+        "item": "hoodie",
+        "position": "left chest",
+        "material": "cotton",
+        "ground": "white",
+        "quantity": 50,
+    },
 }
 BITMAP = "good pixels do, but the machine follows outlines: someone has to say that pixels will be engraved"
 
@@ -70,7 +94,9 @@ def held(art: Quiet) -> list[str]:
     said = {k: v for k, v in said.items() if v is not None}
     c = comfort(art.method, order_from(said))
     data, width = _file(art, c)
-    report = job.check(data, f"{art.name}.{art.form}", order_from({"width": f"{width:.3f}", **said}), methods()[art.method]).report
+    report = job.check(
+        data, f"{art.name}.{art.form}", order_from({"width": f"{width:.3f}", **said}), methods()[art.method]
+    ).report
     alarms = [
         f"{f.severity.value} {f.rule}: {f.says} (measured {f.measured}, limit {f.limit}, {[p.box_mm for p in f.where[:3]]})"
         for f in report.findings
@@ -101,7 +127,9 @@ def _grouped(c: Comfort) -> tuple[bytes, float]:
     state = paper.states
     state["GS"] = {"ca": 1, "CA": 1, "BM": pikepdf.Name.Normal, "SMask": pikepdf.Name("/None"), "AIS": False}
     paper.content.insert(0, "/GS gs")
-    paper.page_keys["/Group"] = pikepdf.Dictionary(S=pikepdf.Name.Transparency, CS=pikepdf.Name.DeviceCMYK, I=True, K=False)
+    paper.page_keys["/Group"] = pikepdf.Dictionary(
+        S=pikepdf.Name.Transparency, CS=pikepdf.Name.DeviceCMYK, I=True, K=False
+    )
     return paper.pdf(), paper.size()[0]
 
 
@@ -110,7 +138,14 @@ def _trimmed(c: Comfort) -> tuple[bytes, float]:
     paper = quiet.wordmark(c, margin=14.0)
     width = paper.size()[0]
     w, h, k = paper.width, paper.height, paper.scale
-    for x, y, dx, dy in ((8, 0, 0, 4), (0, 8, 4, 0), (w - 8, 0, 0, 4), (w - 4, 8, 4, 0), (8, h - 4, 0, 4), (0, h - 8, 4, 0)):
+    for x, y, dx, dy in (
+        (8, 0, 0, 4),
+        (0, 8, 4, 0),
+        (w - 8, 0, 0, 4),
+        (w - 4, 8, 4, 0),
+        (8, h - 4, 0, 4),
+        (0, h - 8, 4, 0),
+    ):
         paper.content.append(f"0 0 0 1 K 0.1 w {x} {y} m {x + dx} {y + dy} l S")
     paper.page_keys["/TrimBox"] = Array([round(v * k * PT, 4) for v in (8, 8, w - 8, h - 8)])
     return paper.pdf(), width
@@ -124,7 +159,9 @@ def _layered(c: Comfort) -> tuple[bytes, float]:
     def adds(pdf: Any, found: Any) -> None:
         layer = pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String("Logo")))
         found.Properties = pikepdf.Dictionary(L0=layer)
-        pdf.Root.OCProperties = pikepdf.Dictionary(OCGs=Array([layer]), D=pikepdf.Dictionary(Order=Array([layer]), ON=Array([layer])))
+        pdf.Root.OCProperties = pikepdf.Dictionary(
+            OCGs=Array([layer]), D=pikepdf.Dictionary(Order=Array([layer]), ON=Array([layer]))
+        )
         pdf.docinfo["/Title"] = "Otter badge"
 
     paper.resources.append(adds)
@@ -137,7 +174,10 @@ def _clipped(c: Comfort) -> tuple[bytes, float]:
     shape = quiet.kite(size / 2 + 4, 4, size)
     paper = Paper(size + 8, size + 8)
     step = 6 * max(c.line, c.gap)
-    stripes = " ".join(f"0 {4 + n * step:.4f} {size + 8:.4f} {step - 1.5 * c.gap:.4f} re" for n in range(int(size / step) + 1))
+    stripes = " ".join(
+        f"0 {4 + n * step:.4f} {size + 8:.4f} {step - 1.5 * c.gap:.4f} re"
+        for n in range(int(size / step) + 1)
+    )
     from drawn.paper import path
 
     paper.say(f"q {path(shape)} W n {paper._set(NAVY, False)} {stripes} f Q", shape)
@@ -155,10 +195,12 @@ def _styled_svg(c: Comfort) -> tuple[bytes, float]:
     """An SVG as drawing programs write it: classes, groups moved and scaled, `use`, a title, no width."""
     k = max(c.line, c.gap)
     body = (
-        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 400 240"><title>Otter badge</title>'
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 400 240">'
+        "<title>Otter badge</title>"
         "<style>.a{fill:#1d2b4f}.b{fill:none;stroke:#1d2b4f;stroke-width:14;stroke-linejoin:round;stroke-linecap:round}</style>"
         '<defs><g id="k"><path class="a" d="M0-60 40-10 0 70-40-10Z"/></g></defs>'
-        '<g transform="translate(100 90)"><use xlink:href="#k"/></g><g transform="translate(280 100) scale(.8) rotate(15)"><use xlink:href="#k"/></g>'
+        '<g transform="translate(100 90)"><use xlink:href="#k"/></g>'
+        '<g transform="translate(280 100) scale(.8) rotate(15)"><use xlink:href="#k"/></g>'
         '<path class="b" d="M40 200c40-30 70-30 105 0s70 30 105 0 70-30 105 0"/></svg>'
     )
     return body.encode(), 329 * max(k / 14, 0.1) * 1.3
@@ -201,7 +243,9 @@ def _one_bit(c: Comfort) -> tuple[bytes, float]:
     """Line art in one bit at 1200 ppi, as scanners make it."""
     pixels, width = rendered(quiet.wordmark(c), 1200)
     out = io.BytesIO()
-    Image.fromarray(pixels).convert("L").point(lambda v: 255 * (v > 128)).convert("1").save(out, "TIFF", dpi=(1200, 1200), compression="group4")
+    Image.fromarray(pixels).convert("L").point(lambda v: 255 * (v > 128)).convert("1").save(
+        out, "TIFF", dpi=(1200, 1200), compression="group4"
+    )
     return out.getvalue(), width
 
 
@@ -220,7 +264,9 @@ def _coded(c: Comfort, form: str, mode: str = "RGB") -> tuple[bytes, float]:
     out = io.BytesIO()
     image = Image.fromarray(pixels)
     image = image.quantize(32, dither=Image.Dither.NONE) if mode == "P" else image.convert(mode)
-    more: dict[str, Any] = {"lossless": True} if form == "WEBP" else {"quality": 95, "subsampling": 0} if form == "JPEG" else {}
+    more: dict[str, Any] = (
+        {"lossless": True} if form == "WEBP" else {"quality": 95, "subsampling": 0} if form == "JPEG" else {}
+    )
     image.save(out, form, dpi=(620, 620), **more)
     return out.getvalue(), width
 
@@ -244,7 +290,10 @@ def _sticker_by_trim(c: Comfort) -> tuple[bytes, float]:
     """A print-ready sheet: bleed box and trim box instead of a cut line."""
     paper = Paper(66, 46, scale=1.0)
     paper.box(0, 0, 66, 46, quiet.SKY).fill(quiet.middled("TIDE", 33, 26, c, 5), None)
-    paper.page_keys |= {"/TrimBox": Array([round(v * PT, 4) for v in (3, 3, 63, 43)]), "/BleedBox": Array([0, 0, 66 * PT, 46 * PT])}
+    paper.page_keys |= {
+        "/TrimBox": Array([round(v * PT, 4) for v in (3, 3, 63, 43)]),
+        "/BleedBox": Array([0, 0, 66 * PT, 46 * PT]),
+    }
     return paper.pdf(), 60.0
 
 
@@ -260,7 +309,9 @@ def _sticker_layer(c: Comfort) -> tuple[bytes, float]:
     def adds(pdf: Any, found: Any) -> None:
         layer = pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String("Die cut")))
         found.Properties = pikepdf.Dictionary(L0=layer)
-        pdf.Root.OCProperties = pikepdf.Dictionary(OCGs=Array([layer]), D=pikepdf.Dictionary(Order=Array([layer])))
+        pdf.Root.OCProperties = pikepdf.Dictionary(
+            OCGs=Array([layer]), D=pikepdf.Dictionary(Order=Array([layer]))
+        )
 
     paper.resources.append(adds)
     return paper.pdf(), 50.0
@@ -268,7 +319,12 @@ def _sticker_layer(c: Comfort) -> tuple[bytes, float]:
 
 def _white_sticker(c: Comfort) -> Paper:
     """Words on white film, nothing near the cut."""
-    return Paper(66, 50).fill(quiet.middled("TIDE", 33, 27, c, 6), NAVY).disc(33, 16, 4, quiet.RED).cut(rounded(8, 8, 50, 34, 6))
+    return (
+        Paper(66, 50)
+        .fill(quiet.middled("TIDE", 33, 27, c, 6), NAVY)
+        .disc(33, 16, 4, quiet.RED)
+        .cut(rounded(8, 8, 50, 34, 6))
+    )
 
 
 def _film(c: Comfort) -> Paper:
@@ -284,14 +340,18 @@ def _barcode(c: Comfort) -> tuple[bytes, float]:
     from reportlab.graphics.barcode import createBarcodeDrawing
     from reportlab.lib.units import mm
 
-    drawing = createBarcodeDrawing("EAN13", value="5901234123457", barHeight=18 * mm, barWidth=0.4 * mm, quiet=True, humanReadable=False)
+    drawing = createBarcodeDrawing(
+        "EAN13", value="5901234123457", barHeight=18 * mm, barWidth=0.4 * mm, quiet=True, humanReadable=False
+    )
     out = io.BytesIO()
     with pikepdf.open(io.BytesIO(renderPDF.drawToString(drawing))) as pdf:
         wide, high = (float(v) / PT for v in pdf.pages[0].mediabox[2:])
         shape = rounded(1, 1, wide + 14, high + 10, 4)
         with pikepdf.open(io.BytesIO(Paper(wide + 16, high + 12, scale=1.0).cut(shape).pdf())) as sheet:
             x, y = 8 * PT, 6 * PT
-            pikepdf.Page(sheet.pages[0]).add_overlay(pikepdf.Page(pdf.pages[0]), pikepdf.Rectangle(x, y, x + wide * PT, y + high * PT))
+            pikepdf.Page(sheet.pages[0]).add_overlay(
+                pikepdf.Page(pdf.pages[0]), pikepdf.Rectangle(x, y, x + wide * PT, y + high * PT)
+            )
             sheet.save(out)
     return out.getvalue(), wide + 14
 
@@ -301,7 +361,9 @@ def _dome(c: Comfort) -> Paper:
 
 
 STICKER = Comfort(0.5, 0.7, 3.0, 0)
-WHITE_BASE = {"screen-print/white-base": "colours on navy cloth need a white base, and someone has to allow for it"}
+WHITE_BASE = {
+    "screen-print/white-base": "colours on navy cloth need a white base, and someone has to allow for it"
+}
 
 CASES = [
     # screen printing
@@ -314,7 +376,8 @@ CASES = [
     Quiet("trapped", "screen-print", quiet.trapped),
     Quiet("black overprints", "screen-print", quiet.overprinted),
     Quiet("code", "screen-print", lambda c: quiet.coded(c, 1.0)),
-    Quiet("three inks on navy", "screen-print", lambda c: quiet.three_inks(c, shades={NAVY: (0.95, 0.75, 0.05), quiet.RED: (0.95, 0.55, 0.5)}),
+    Quiet("three inks on navy", "screen-print",
+          lambda c: quiet.three_inks(c, shades={NAVY: (0.95, 0.75, 0.05), quiet.RED: (0.95, 0.55, 0.5)}),
           {"ground": "navy"}, asks=WHITE_BASE),
     Quiet("white on navy", "screen-print", lambda c: quiet.wordmark(c, shades={NAVY: (1, 1, 1)}), {"ground": "navy"}),
     Quiet("wordmark on a bag", "screen-print", quiet.wordmark, {"item": "cotton bag", "position": None}),

@@ -40,7 +40,8 @@ SILENT = {
 }  # fmt: skip
 #: Figures that are estimates: the part by which the reported one may be off (others 2 %).
 LOOSE = {
-    "stitches.estimate": 0.05, "stitches.density": 0.08, "tone.halftone_ruling": 0.05, "resolution.scaled_up": 0.4, "codes.quiet_zone": 0.05,
+    "stitches.estimate": 0.05, "stitches.density": 0.08, "tone.halftone_ruling": 0.05, "resolution.scaled_up": 0.4,
+    "codes.quiet_zone": 0.05,
     "inks.too_close": 0.1, "inks.named_distance": 0.1, "inks.unmatched": 0.1, "lettering.counters": 0.08, "cut.border": 0.06,
     "curve.height_change": 0.02, "lettering.cap_or_equivalent": 0.035, "cut.bleed": 0.04,
 }  # fmt: skip
@@ -52,7 +53,7 @@ OUTCOMES = {
 }
 
 
-@functools.lru_cache(maxsize=None)
+@functools.cache
 def _drawn(name: str, guise: int, value: float, key: tuple) -> Drawn:
     rule = next(rule for rule in RULES if name_of(rule.measure) == name and _key(rule) == key)
     return DRAW[name][guise](value, rule)
@@ -70,7 +71,9 @@ def _jobs(name: str, guise: int, most: int | None = None) -> dict:
     for rule in RULES:
         if name_of(rule.measure) == name and rule.id not in UNDRAWN:
             for case in cases(rule):
-                if (name, case.name) in IMPOSSIBLE and (name != "materials.never_laser" or rule.when == "pvc"):
+                if (name, case.name) in IMPOSSIBLE and (
+                    name != "materials.never_laser" or rule.when == "pvc"
+                ):
                     continue
                 found.setdefault((round(case.value, 6), _key(rule)), []).append((rule, case))
     keys = sorted(found, key=repr)
@@ -86,10 +89,17 @@ def _wrong(rule: Rule, case: Case, report) -> str:
         allowed = allowed | {Outcome.DOES_NOT_APPLY}
     said = f"{rule.id} {case.name}, drawn {case.value:.4g} {rule.unit}: "
     if line.outcome not in allowed:
-        return said + f"{line.outcome.value} (measured {line.measured}, limit {line.limit}) {finding.says if finding else line.reason}"
+        return (
+            said
+            + f"{line.outcome.value} (measured {line.measured}, limit {line.limit}) {finding.says if finding else line.reason}"
+        )
     if finding is not None:
         if rule.unit in COUNTED and rule.unit != "stitches":
-            near = finding.measured == case.value or name in ("tone.continuous", "stitches.estimate", "structure.rendering")
+            near = finding.measured == case.value or name in (
+                "tone.continuous",
+                "stitches.estimate",
+                "structure.rendering",
+            )
         else:
             slack = LOOSE.get(name, 0.02) * case.value + 0.6 * 10 ** -decimals(case.value, rule.unit)
             near = abs(finding.measured - case.value) <= slack
@@ -100,7 +110,9 @@ def _wrong(rule: Rule, case: Case, report) -> str:
 
 def _held(name: str, guise: int, whole: bool = False) -> list[str]:
     wrong = []
-    some = None if whole or not guise else 4  # other guises of the same value: a few of them, all in the slow sweep
+    some = (
+        None if whole or not guise else 2
+    )  # other guises of the same value: a few of them, all in the slow sweep
     for (value, key), held in _jobs(name, guise, some).items():
         drawn = _drawn(name, guise, value, key)
         order = order_for(held[0][0], drawn)
@@ -110,7 +122,10 @@ def _held(name: str, guise: int, whole: bool = False) -> list[str]:
             for method in methods().values()
             if (rules := tuple(rule for rule in method.rules if rule.id in wanted))
         ]
-        reports = {m.id: one.report for m, one in zip(judging, job.check_against(drawn.data, "kite.pdf", order, judging), strict=True)}
+        reports = {
+            m.id: one.report
+            for m, one in zip(judging, job.check_against(drawn.data, "kite.pdf", order, judging), strict=True)
+        }
         for rule, case in held:
             report = reports[method_of(rule)]
             if not any(line.rule == rule.id for line in report.checked):
@@ -167,7 +182,10 @@ def test_colours_are_read_alike_every_time():
         assert np.abs(np.array(rgb_of(said)) - rgb_of(drawn)).max() <= 1
 
 
-@pytest.mark.parametrize("rule_id, name", [("embroidery/capital-height", "fails"), ("pad-print/line-width", "asks"), ("dome/bleed", "well")])
+@pytest.mark.parametrize(
+    "rule_id, name",
+    [("embroidery/capital-height", "fails"), ("pad-print/line-width", "asks"), ("dome/bleed", "well")],
+)
 def test_the_command_line_says_the_same(rule_id, name, tmp_path):
     rule = next(rule for rule in RULES if rule.id == rule_id)
     case = next(case for case in cases(rule) if case.name == name)
@@ -176,7 +194,18 @@ def test_the_command_line_says_the_same(rule_id, name, tmp_path):
     options = [part for key, value in said.items() if value is not None for part in (f"--{key}", str(value))]
     art = tmp_path / "kite fair.pdf"
     art.write_bytes(drawn.data)
-    command = [sys.executable, "-m", "preflight", "check", str(art), "--method", method_of(rule), "--format", "json", *options]
+    command = [
+        sys.executable,
+        "-m",
+        "preflight",
+        "check",
+        str(art),
+        "--method",
+        method_of(rule),
+        "--format",
+        "json",
+        *options,
+    ]
     done = subprocess.run(command, capture_output=True, text=True, timeout=120)
     (report,) = json.loads(done.stdout)
     line = next(line for line in report["checked"] if line["rule"] == rule_id)

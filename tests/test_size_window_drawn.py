@@ -53,18 +53,24 @@ def slots() -> Paper:
 
 
 def small_words() -> Paper:
-    return quiet.on_sheet((capitals("SALT MARSH", 0, 0, 4, spacing=0.8), quiet.NAVY), (disc(20, 14, 9), quiet.NAVY))
+    return quiet.on_sheet(
+        (capitals("SALT MARSH", 0, 0, 4, spacing=0.8), quiet.NAVY), (disc(20, 14, 9), quiet.NAVY)
+    )
 
 
 def tall_words() -> Paper:
     """Capitals of 4 mm under a kite 60 mm high."""
-    return quiet.on_sheet((capitals("TIDE", 0, 0, 4, spacing=0.8), quiet.NAVY), (quiet.kite(7, -66, 60), quiet.NAVY))
+    return quiet.on_sheet(
+        (capitals("TIDE", 0, 0, 4, spacing=0.8), quiet.NAVY), (quiet.kite(7, -66, 60), quiet.NAVY)
+    )
 
 
 def live_words() -> tuple[bytes, float]:
     em = 6 / height_of("H", PLAIN)
     words = capitals("MITE HALL", 4, 12, 6, PLAIN)
-    return live("MITE HALL", 4, 12, em, width=words.bounds[2] + 4, height=18), words.bounds[2] - words.bounds[0]
+    return live("MITE HALL", 4, 12, em, width=words.bounds[2] + 4, height=18), words.bounds[2] - words.bounds[
+        0
+    ]
 
 
 def kite_on_pad() -> Paper:
@@ -81,6 +87,10 @@ def pixels() -> tuple[bytes, float]:
     return png(found, 72), width
 
 
+def lined_sticker() -> Paper:
+    return sticker(bleed=5).stroke(shapely.LineString([(20, 34), (40, 34)]), 0.2, "Poppy red")
+
+
 def thin_dome() -> Paper:
     return sticker(bleed=5, radius=3)
 
@@ -90,6 +100,7 @@ def film() -> Paper:
     return Paper(60, 24).fill(shape).cut(shape)
 
 
+CAP = {"item": "cap", "position": None}
 CASES = [
     Sized("fine line", "screen-print", fine_line, "line-width"),
     Sized("slots", "screen-print", slots, "gap-width"),
@@ -101,17 +112,17 @@ CASES = [
     Sized("slots", "deboss", slots, "gap-width"),
     Sized("fine line", "foil", fine_line, "line-width"),
     Sized("small words", "embroidery", small_words, "lettering-height", order={"position": "left chest"}),
-    Sized("live words on a cap", "embroidery", live_words, "lettering-height", "art-size", order={"item": "cap", "position": None}),
+    Sized("live words on a cap", "embroidery", live_words, "lettering-height", "art-size", order=CAP),
     Sized("photograph on a mug", "uv-print", picture, None, "art-size", order={"item": "mug", "diameter": "82"}, form="jpg"),
     Sized("photograph", "uv-print", picture, None, "resolution", form="jpg"),
     Sized("pixels", "heat-transfer", pixels, None, "resolution", form="png"),
     Sized("cut film", "heat-transfer", film, "cut-shape", order={"material": "cotton, flex film"}),
     Sized("code", "uv-print", lambda: code(0.6, quiet=5), "code-legibility"),
     Sized("dome", "dome", thin_dome, "cut-shape"),
-    Sized("sticker", "sticker", lambda: sticker(bleed=5).stroke(shapely.LineString([(20, 34), (40, 34)]), 0.2, "Poppy red"), "line-width"),
+    Sized("sticker", "sticker", lined_sticker, "line-width"),
 ]  # fmt: skip
 IMPOSSIBLE = [
-    Sized("small words on tall art", "embroidery", tall_words, "lettering-height", "art-size", order={"item": "cap", "position": None}),
+    Sized("small words on tall art", "embroidery", tall_words, "lettering-height", "art-size", order=CAP),
     Sized("fine lines on a wide pad", "pad-print",
           lambda: paper(quiet.wave(0, 0, 150, 3, 0.2), shapely.box(10, 6, 140, 12)), "line-width", "art-size"),
     Sized("fine line in few pixels", "heat-transfer", lambda: _few_pixels(), "line-width", "resolution", form="png"),
@@ -138,7 +149,11 @@ Sized.__hash__ = lambda self: hash((self.name, self.method))  # type: ignore[met
 @functools.cache
 def checked(art: Sized, width: float) -> Any:
     """The report of the art at a width."""
-    said = {**{"item": "hoodie", "ground": "white", "position": "front", "material": None}, **_usual(art.method), **art.order}
+    said = {
+        **{"item": "hoodie", "ground": "white", "position": "front", "material": None},
+        **_usual(art.method),
+        **art.order,
+    }
     order = order_from({"width": f"{width:.4f}", **{k: v for k, v in said.items() if v is not None}})
     return job.check(_file(art)[0], f"art.{art.form}", order, methods()[art.method]).report
 
@@ -146,9 +161,11 @@ def checked(art: Sized, width: float) -> Any:
 def _usual(method: str) -> dict[str, Any]:
     hard = {"item": "plaque", "position": None, "material": "ceramic"}
     return {
-        "pad-print": hard, "uv-print": hard, "yag-laser": {**hard, "material": "stainless steel"}, "co2-laser": {**hard, "material": "oak"},
+        "pad-print": hard, "uv-print": hard, "yag-laser": {**hard, "material": "stainless steel"},
+        "co2-laser": {**hard, "material": "oak"},
         "sticker": {"item": "sticker"}, "dome": {"item": "sticker"}, "deboss": {"item": "notebook", "material": "leather"},
-        "foil": {"item": "notebook", "material": "paper"}, "heat-transfer": {"material": "cotton"}, "embroidery": {"material": "cotton"},
+        "foil": {"item": "notebook", "material": "paper"}, "heat-transfer": {"material": "cotton"},
+        "embroidery": {"material": "cotton"},
     }.get(method, {})  # fmt: skip
 
 

@@ -28,7 +28,8 @@ def apart(shade: Sequence[float], far: float) -> Sequence[float]:
     hue, light, full = colorsys.rgb_to_hls(*shade)
     step = 1 if light < 0.5 else -1
     found = [
-        [round(255 * part) / 255 for part in colorsys.hls_to_rgb(hue, light + step * n / 1000, full)] for n in range(300)
+        [round(255 * part) / 255 for part in colorsys.hls_to_rgb(hue, light + step * n / 1000, full)]
+        for n in range(300)
     ]
     own = lab_of(hex_of(shade))
     return min(found, key=lambda one: abs(difference(own, lab_of(hex_of(one))) - far))
@@ -57,7 +58,10 @@ def unnamed(count: float, rule: Rule) -> Drawn:
 @draws("inks.too_close")
 def alike(far: float, rule: Rule) -> Drawn:
     """Two inks so far from each other."""
-    return of(discs(["Reef", "Reef light"], {"Reef": INKS["Sky blue"], "Reef light": apart(INKS["Sky blue"], far)}), rule)
+    return of(
+        discs(["Reef", "Reef light"], {"Reef": INKS["Sky blue"], "Reef light": apart(INKS["Sky blue"], far)}),
+        rule,
+    )
 
 
 @draws("inks.metallic")
@@ -131,7 +135,8 @@ def gradient(count: float, rule: Rule) -> Drawn:
 
     def adds(pdf: Any, found: Any) -> None:
         function = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0.8, 0.1, 0.2], C1=[0.1, 0.2, 0.8], N=1)
-        found.Shading = Dictionary(S0=Dictionary(ShadingType=2, ColorSpace=Name.DeviceRGB, Coords=[18, 0, 40, 0], Function=function,
+        found.Shading = Dictionary(S0=Dictionary(ShadingType=2, ColorSpace=Name.DeviceRGB, Coords=[18, 0, 40, 0],
+                                                 Function=function,
                                                  Extend=Array([True, True])))  # fmt: skip
 
     paper.resources.append(adds)
@@ -146,7 +151,8 @@ def svg_gradient(count: float, rule: Rule) -> Drawn:
     paper = Paper(60, 30).box(4, 4, 40, 10)
     data = paper.svg_file(sized=True)
     if count:
-        data = data.replace(b"</svg>", b'<radialGradient id="g"><stop stop-color="#f2bf0d"/><stop offset="1" stop-color="#c7172b"/>'
+        data = data.replace(b"</svg>", b'<radialGradient id="g"><stop stop-color="#f2bf0d"/>'
+                            b'<stop offset="1" stop-color="#c7172b"/>'
                             b'</radialGradient><circle cx="20" cy="20" r="5" fill="url(#g)"/></svg>')  # fmt: skip
     return Drawn(data, of(paper, rule).options)
 
@@ -158,7 +164,13 @@ def soft_shadow(count: float, rule: Rule) -> Drawn:
 
     def adds(pdf: Any, found: Any) -> None:
         function = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0], C1=[1], N=1)
-        shading = Dictionary(ShadingType=2, ColorSpace=Name.DeviceGray, Coords=[24, 0, 44, 0], Function=function, Extend=Array([True, True]))
+        shading = Dictionary(
+            ShadingType=2,
+            ColorSpace=Name.DeviceGray,
+            Coords=[24, 0, 44, 0],
+            Function=function,
+            Extend=Array([True, True]),
+        )
         form = pdf.make_stream(
             b"q 24 4 20 16 re W n /S0 sh Q", Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 60, 30],
             Group=Dictionary(S=Name.Transparency, CS=Name.DeviceGray), Resources=Dictionary(Shading=Dictionary(S0=shading)),

@@ -58,7 +58,9 @@ def corner(radius: float, rule: Rule) -> Drawn:
 @draws("cut.neck")
 def tongue(width: float, rule: Rule) -> Drawn:
     """Two lobes joined by a strip, its mouths rounded."""
-    lobes = disc(20, 20, 12).union(disc(56, 20, 12)).union(shapely.box(20, 20 - width / 2, 56, 20 + width / 2))
+    lobes = (
+        disc(20, 20, 12).union(disc(56, 20, 12)).union(shapely.box(20, 20 - width / 2, 56, 20 + width / 2))
+    )
     shape = lobes.buffer(3, quad_segs=32).buffer(-3, quad_segs=32)
     paper = Paper(76, 40).disc(20, 20, 5).disc(56, 20, 5).cut(shape)
     return of(paper, rule)

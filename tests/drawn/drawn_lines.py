@@ -157,7 +157,9 @@ def dense(density: float, rule: Rule) -> Drawn:
     paper = Paper(count * pitch + 10, 30)
     for n in range(count):
         paper.box(5 + n * pitch, 5, 1.2, 20)
-    paper.fill(shapely.box(5 + count * pitch - 0.01, 5, 5 + count * pitch, 5.01))  # the box reaches a whole pitch
+    paper.fill(
+        shapely.box(5 + count * pitch - 0.01, 5, 5 + count * pitch, 5.01)
+    )  # the box reaches a whole pitch
     return of(paper, rule)
 
 
@@ -176,7 +178,11 @@ def frame(width: float, height: float) -> Paper:
     """A frame of these outer measures."""
     paper = Paper(width + 8, height + 8, scale=0.5)
     thick = min(width, height) / 5
-    return paper.fill(shapely.box(4, 4, 4 + width, 4 + height).difference(shapely.box(4 + thick, 4 + thick, 4 + width - thick, 4 + height - thick)))
+    return paper.fill(
+        shapely.box(4, 4, 4 + width, 4 + height).difference(
+            shapely.box(4 + thick, 4 + thick, 4 + width - thick, 4 + height - thick)
+        )
+    )
 
 
 @draws("extent.width", "extent.long_side")

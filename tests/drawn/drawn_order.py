@@ -63,14 +63,22 @@ def made_of(bad: dict[str, Any], good: dict[str, Any]) -> Any:
 STEEL, OAK = {"material": "stainless steel"}, {"material": "oak"}
 draws("materials.maybe_laser")(made_of({"material": "painted metal"}, STEEL))
 draws("materials.unknown")(made_of({"material": "flumpet"}, STEEL))
-draws("materials.heat_tender")(made_of({"item": "jacket", "material": "nylon"}, {"item": "jacket", "material": "cotton"}))
+draws("materials.heat_tender")(
+    made_of({"item": "jacket", "material": "nylon"}, {"item": "jacket", "material": "cotton"})
+)
 draws("materials.not_flat")(made_of({"item": "mug"}, {"item": "notebook"}))
-draws("materials.unsuitable_for_thread")(made_of({"item": "wallet", "material": "leather"}, {"item": "hoodie", "material": "cotton"}))
+draws("materials.unsuitable_for_thread")(
+    made_of({"item": "wallet", "material": "leather"}, {"item": "hoodie", "material": "cotton"})
+)
 draws("materials.low_energy")(made_of({"material": "polypropylene"}, {"material": "ceramic"}))
-draws("materials.hard")(made_of({"item": "wallet", "material": "steel"}, {"item": "notebook", "material": "leather"}))
+draws("materials.hard")(
+    made_of({"item": "wallet", "material": "steel"}, {"item": "notebook", "material": "leather"})
+)
 draws("materials.not_for_yag")(made_of(OAK, STEEL))
 draws("materials.not_for_co2")(made_of(STEEL, OAK))
-draws("materials.dye_bleed")(made_of({"item": "hoodie", "material": "polyester"}, {"item": "hoodie", "material": "cotton"}))
+draws("materials.dye_bleed")(
+    made_of({"item": "hoodie", "material": "polyester"}, {"item": "hoodie", "material": "cotton"})
+)
 draws("materials.clear")(made_of({"item": "plaque", "material": "clear acrylic"}, {"material": "ceramic"}))
 
 
@@ -88,7 +96,10 @@ def textile(count: float, rule: Rule) -> Drawn:
     cloth: dict[str, Any] = {"item": "hoodie", "material": "cotton"}
     other: dict[str, Any] = {"item": "plaque", "material": "ceramic"}
     if "waterproof" in rule.when.split():
-        cloth, other = {"item": "softshell jacket", "material": None}, {"item": "plaque", "material": "steel, waterproof"}
+        cloth, other = (
+            {"item": "softshell jacket", "material": None},
+            {"item": "plaque", "material": "steel, waterproof"},
+        )
     elif "heat-careful" in rule.when.split():
         cloth, other = {"item": "scarf", "material": "wool"}, {"item": "notebook", "material": "faux leather"}
     return of(mark(), rule, **(cloth if count else other))
@@ -196,7 +207,8 @@ def white_words(paint: str, count: float) -> Paper:
 def rendering(count: float, rule: Rule) -> Drawn:
     """An SVG with a gradient that repeats, which drawing programs show differently; or without."""
     extra = (
-        '<linearGradient id="g" x1="0.4" x2="0.5" spreadMethod="repeat"><stop stop-color="#f00"/><stop offset="1" stop-color="#00f"/>'
+        '<linearGradient id="g" x1="0.4" x2="0.5" spreadMethod="repeat"><stop stop-color="#f00"/>'
+        '<stop offset="1" stop-color="#00f"/>'
         '</linearGradient><rect x="4" y="20" width="40" height="8" fill="url(#g)"/>'
     )
     paper = mark()
@@ -212,7 +224,10 @@ def unread(count: float, rule: Rule) -> Drawn:
     paper = mark()
     data = paper.svg_file(sized=True)
     if count:
-        data = data.replace(b"</svg>", b'<image x="30" y="2" width="9" height="6" href="https://kite-fair.invalid/reed.png"/></svg>')
+        data = data.replace(
+            b"</svg>",
+            b'<image x="30" y="2" width="9" height="6" href="https://kite-fair.invalid/reed.png"/></svg>',
+        )
     return Drawn(data, {"width": f"{paper.size()[0]:.4f}"})
 
 

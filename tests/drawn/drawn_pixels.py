@@ -44,7 +44,9 @@ def rendered(paper: Paper, ppi: float, alpha: bool = False) -> tuple[np.ndarray,
         zoom = ppi / 72 / paper.scale
         clip = pymupdf.Rect(x0 * k, y0 * k, x1 * k, y1 * k)
         picture = document[0].get_pixmap(matrix=pymupdf.Matrix(zoom, zoom), clip=clip, alpha=alpha)
-        pixels = np.frombuffer(picture.samples, np.uint8).reshape(picture.height, picture.width, picture.n).copy()
+        pixels = (
+            np.frombuffer(picture.samples, np.uint8).reshape(picture.height, picture.width, picture.n).copy()
+        )
     if alpha:  # samples come multiplied by their alpha
         part = np.maximum(pixels[..., 3:], 1).astype(np.float32) / 255
         pixels[..., :3] = np.clip(np.rint(pixels[..., :3] / part), 0, 255)

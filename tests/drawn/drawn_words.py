@@ -135,7 +135,14 @@ def modules(text: str = LINK) -> list[list[bool]]:
     return [[bool(square) for square in row] for row in code.matrix]
 
 
-def code(module: float, *, ink: str = "Black", quiet: float | None = None, shades: Any = None, damaged: bool = False) -> Paper:
+def code(
+    module: float,
+    *,
+    ink: str = "Black",
+    quiet: float | None = None,
+    shades: Any = None,
+    damaged: bool = False,
+) -> Paper:
     """A QR code; at `quiet` modules from it a frame comes near, else nothing does."""
     squares = modules()
     side, clear = len(squares) * module, (6 if quiet is None else quiet) * module
@@ -154,7 +161,9 @@ def code(module: float, *, ink: str = "Black", quiet: float | None = None, shade
     paper.fill(shapely.unary_union(boxes), ink)
     if quiet is not None:
         outer = shapely.box(4, 4, 4 + side + 2 * (clear + thick), 4 + side + 2 * (clear + thick))
-        paper.fill(outer.difference(shapely.box(at - clear, at - clear, at + side + clear, at + side + clear)), ink)
+        paper.fill(
+            outer.difference(shapely.box(at - clear, at - clear, at + side + clear, at + side + clear)), ink
+        )
     return paper
 
 

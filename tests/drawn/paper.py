@@ -123,7 +123,12 @@ def _flat(points: Sequence[Any], steps: Sequence[str]) -> list[list[tuple[float,
             a, (b, c, d) = rings[-1][-1], points[at : at + 3]
             for i in range(1, 25):
                 t, u = i / 24, 1 - i / 24
-                rings[-1].append(tuple(u**3 * a[k] + 3 * u * u * t * b[k] + 3 * u * t * t * c[k] + t**3 * d[k] for k in (0, 1)))
+                rings[-1].append(
+                    tuple(
+                        u**3 * a[k] + 3 * u * u * t * b[k] + 3 * u * t * t * c[k] + t**3 * d[k]
+                        for k in (0, 1)
+                    )
+                )
             at += 3
     return rings
 
@@ -154,7 +159,9 @@ class Lettering:
         """Diameters of the largest circles in the openings that letters enclose, mm."""
         letters = getattr(self.shape, "geoms", [self.shape])
         holes = [shapely.Polygon(hole) for letter in letters for hole in letter.interiors]
-        return sorted(2 * shapely.maximum_inscribed_circle(hole, 0.005).length for hole in holes if hole.area > 1e-3)
+        return sorted(
+            2 * shapely.maximum_inscribed_circle(hole, 0.005).length for hole in holes if hole.area > 1e-3
+        )
 
 
 def lettering(
@@ -232,7 +239,9 @@ class Paper:
 
     # ---- shapes
 
-    def fill(self, shape: Any, ink: str | None = NAVY, tint: float = 1.0, state: dict[str, Any] | None = None) -> "Paper":
+    def fill(
+        self, shape: Any, ink: str | None = NAVY, tint: float = 1.0, state: dict[str, Any] | None = None
+    ) -> "Paper":
         """A shapely geometry or Lettering in an ink; None is the white of the paper.  `state`: a graphics state."""
         geometry = shape.shape if isinstance(shape, Lettering) else shape
         outline = shape.operators if isinstance(shape, Lettering) else path(geometry)
@@ -245,16 +254,27 @@ class Paper:
         self.svg.append(f'<path fill="{colour}" fill-rule="{rule}" d="{svg_path(outline)}"/>')
         return self
 
-    def stroke(self, line: Any, pen: float, ink: str | None = NAVY, state: dict[str, Any] | None = None, more: str = "") -> "Paper":
+    def stroke(
+        self,
+        line: Any,
+        pen: float,
+        ink: str | None = NAVY,
+        state: dict[str, Any] | None = None,
+        more: str = "",
+    ) -> "Paper":
         """The line of a shapely geometry drawn with a pen, mm; butt ends and mitred corners as PDF has them."""
         outline = path(line)
         self.content.append(self._within(f"{self._set(ink, True)} {pen:.5f} w {more} {outline} S", state))
         self._count(line.buffer(max(pen, 1e-3) / 2, cap_style="flat", join_style="mitre"), ink)
         colour = "#ffffff" if ink is None else hex_of(self.shade(ink))
-        self.svg.append(f'<path fill="none" stroke="{colour}" stroke-width="{pen:g}" d="{svg_path(outline)}"/>')
+        self.svg.append(
+            f'<path fill="none" stroke="{colour}" stroke-width="{pen:g}" d="{svg_path(outline)}"/>'
+        )
         return self
 
-    def box(self, x: float, y: float, width: float, height: float, ink: str | None = NAVY, **more: Any) -> "Paper":
+    def box(
+        self, x: float, y: float, width: float, height: float, ink: str | None = NAVY, **more: Any
+    ) -> "Paper":
         """A filled rectangle."""
         return self.fill(shapely.box(x, y, x + width, y + height), ink, **more)
 
@@ -300,7 +320,10 @@ class Paper:
         """The sheet as PDF."""
 
         def prepare(pdf: pikepdf.Pdf) -> Any:
-            spaces = {f"I{n}": _separation(pdf, ink, self.shades.get(ink) or INKS.get(ink, (1, 0, 1))) for n, ink in enumerate(self.used)}
+            spaces = {
+                f"I{n}": _separation(pdf, ink, self.shades.get(ink) or INKS.get(ink, (1, 0, 1)))
+                for n, ink in enumerate(self.used)
+            }
             found = Dictionary(ColorSpace=Dictionary(**spaces), ExtGState=Dictionary(
                 **{name: Dictionary(**state) for name, state in self.states.items()}))  # fmt: skip
             for adds in self.resources:
@@ -317,7 +340,9 @@ class Paper:
         """The sheet as SVG, its view box in mm; with `sized`, width and height too."""
         size = f' width="{self.width:g}mm" height="{self.height:g}mm"' if sized else ""
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width:g} {self.height:g}"{size}>' + "".join(self.svg) + "</svg>"
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width:g} {self.height:g}"{size}>'
+            + "".join(self.svg)
+            + "</svg>"
         ).encode()
 
     def eps(self) -> bytes:
@@ -325,7 +350,8 @@ class Paper:
         k = PT
         words = {"m": "moveto", "l": "lineto", "c": "curveto", "h": "closepath"}
         lines = [
-            "%!PS-Adobe-3.0 EPSF-3.0", f"%%BoundingBox: 0 0 {round(self.width * k) + 1} {round(self.height * k) + 1}", "%%EndComments",
+            "%!PS-Adobe-3.0 EPSF-3.0",
+            f"%%BoundingBox: 0 0 {round(self.width * k) + 1} {round(self.height * k) + 1}", "%%EndComments",
             f"gsave {k:.6f} {-k:.6f} scale 0 {-self.height:g} translate",
         ]  # fmt: skip
         for number, ink in enumerate(self.used):
@@ -340,8 +366,18 @@ class Paper:
             for number in range(len(self.used)):
                 for tail in ("cs", "CS"):
                     said = said.replace(f"/I{number} {tail} ", f"I{number} setcolorspace ")
-            said = said.replace(" scn", " setcolor").replace(" SCN", " setcolor").replace(" f*", " eofill").replace("h f", "h fill").replace(" S", " stroke")
-            said = said.replace(" rg ", " setrgbcolor ").replace(" RG ", " setrgbcolor ").replace(" w ", " setlinewidth ")
+            said = (
+                said.replace(" scn", " setcolor")
+                .replace(" SCN", " setcolor")
+                .replace(" f*", " eofill")
+                .replace("h f", "h fill")
+                .replace(" S", " stroke")
+            )
+            said = (
+                said.replace(" rg ", " setrgbcolor ")
+                .replace(" RG ", " setrgbcolor ")
+                .replace(" w ", " setlinewidth ")
+            )
             said = said.replace("1 g ", "1 setgray ").replace("1 G ", "1 setgray ")
             lines.append(said)
         return ("\n".join(lines) + "\ngrestore\n%%EOF\n").encode()
@@ -379,7 +415,17 @@ def svg_path(operators: str) -> str:
     return "".join(found)
 
 
-def live(words: str, x: float, y: float, em: float, face: str = PLAIN, *, width: float = 60, height: float = 40, scale: float = 0.8) -> bytes:
+def live(
+    words: str,
+    x: float,
+    y: float,
+    em: float,
+    face: str = PLAIN,
+    *,
+    width: float = 60,
+    height: float = 40,
+    scale: float = 0.8,
+) -> bytes:
     """A PDF of live text in an embedded font, baseline at y; the file is `scale` of the true size."""
     document = pymupdf.open()
     page = document.new_page(width=width * scale * PT, height=height * scale * PT)

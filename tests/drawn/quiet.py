@@ -7,7 +7,19 @@ from typing import Any
 
 import shapely
 from drawn.case import name_of
-from drawn.paper import BOLD, NAVY, SERIF, Lettering, Paper, capitals, disc, height_of, lettering, rounded, smooth
+from drawn.paper import (
+    BOLD,
+    NAVY,
+    SERIF,
+    Lettering,
+    Paper,
+    capitals,
+    disc,
+    height_of,
+    lettering,
+    rounded,
+    smooth,
+)
 from shapely.affinity import rotate, scale, translate
 from shapely.geometry.base import BaseGeometry
 
@@ -71,7 +83,9 @@ def middled(text: str, x: float, y: float, c: Comfort, height: float | None = No
 
 def kite(x: float, y: float, size: float) -> BaseGeometry:
     """A kite: four corners, the lower one long."""
-    return shapely.Polygon([(x, y), (x + 0.36 * size, y + 0.36 * size), (x, y + size), (x - 0.36 * size, y + 0.36 * size)])
+    return shapely.Polygon(
+        [(x, y), (x + 0.36 * size, y + 0.36 * size), (x, y + size), (x - 0.36 * size, y + 0.36 * size)]
+    )
 
 
 def star(x: float, y: float, radius: float, tips: int = 5, inner: float = 0.45) -> BaseGeometry:
@@ -102,7 +116,10 @@ def on_sheet(*parts: tuple[Any, str | None], margin: float = 4.0, **more: Any) -
     paper = Paper(x1 - x0 + 2 * margin, y1 - y0 + 2 * margin, **more)
     for (part, ink), shape in zip(parts, shapes, strict=True):
         if isinstance(part, Lettering):  # its curves are kept: the sheet is moved under it
-            moved = Lettering(_moved(part.operators, dx, dy), tuple(tuple((px + dx, py + dy) for px, py in ring) for ring in part.rings))
+            moved = Lettering(
+                _moved(part.operators, dx, dy),
+                tuple(tuple((px + dx, py + dy) for px, py in ring) for ring in part.rings),
+            )
             paper.fill(moved, ink)
         else:
             paper.fill(translate(shape, dx, dy), ink)
@@ -129,7 +146,9 @@ def wordmark(c: Comfort, **more: Any) -> Paper:
     word = words("KITE FAIR", 0, 0, c)
     x0, y0, x1, y1 = word.bounds
     size = 1.6 * c.cap
-    return on_sheet((word, NAVY), (kite(x0 - 0.36 * size - 0.6 * c.cap, y1 - c.cap / 2 - size / 2, size), NAVY), **more)
+    return on_sheet(
+        (word, NAVY), (kite(x0 - 0.36 * size - 0.6 * c.cap, y1 - c.cap / 2 - size / 2, size), NAVY), **more
+    )
 
 
 def ringed(c: Comfort, ring: float = 1.0, **more: Any) -> Paper:
@@ -147,7 +166,8 @@ def ringed(c: Comfort, ring: float = 1.0, **more: Any) -> Paper:
     arched = lettering("SALT MARSH KITES", 0, 0, em, BOLD, spacing, bend)
     outer = radius + 1.75 * cap + c.line * ring
     return on_sheet(
-        (disc(0, 0, outer).difference(disc(0, 0, outer - 1.2 * c.line * ring)), NAVY), (arched, NAVY), (star(0, 0, 0.6 * radius), NAVY),
+        (disc(0, 0, outer).difference(disc(0, 0, outer - 1.2 * c.line * ring)), NAVY),
+        (arched, NAVY), (star(0, 0, 0.6 * radius), NAVY),
         **more,
     )  # fmt: skip
 
@@ -169,7 +189,10 @@ def starry(c: Comfort, **more: Any) -> Paper:
     """Stars and a moon: tips that run out to nothing are no thin lines."""
     r = max(8 * c.line, 2.5 * c.cap, 4.0)
     return on_sheet(
-        (moon(0, 0, r), NAVY), (star(2.2 * r, -0.3 * r, 0.7 * r), NAVY), (star(3.4 * r, 0.5 * r, 0.5 * r, 8, 0.55), NAVY), **more
+        (moon(0, 0, r), NAVY),
+        (star(2.2 * r, -0.3 * r, 0.7 * r), NAVY),
+        (star(3.4 * r, 0.5 * r, 0.5 * r, 8, 0.55), NAVY),
+        **more,
     )
 
 
@@ -188,7 +211,10 @@ def squares(c: Comfort, **more: Any) -> Paper:
         (shapely.box(x * (side + gap), y * (side + gap), x * (side + gap) + side, y * (side + gap) + side), NAVY)
         for x in range(5) for y in range(3)
     ]  # fmt: skip
-    parts += [(disc(side / 2 + n * (side + gap), 3 * (side + gap) + side, max(1.2 * c.line, side / 4)), NAVY) for n in range(5)]
+    parts += [
+        (disc(side / 2 + n * (side + gap), 3 * (side + gap) + side, max(1.2 * c.line, side / 4)), NAVY)
+        for n in range(5)
+    ]
     return on_sheet(*parts, **more)
 
 
@@ -207,7 +233,9 @@ def trapped(c: Comfort, r: float = 0.0, **more: Any) -> Paper:
     """Red disc in a navy ring, spread into it by an overprinting stroke of twice the trap."""
     r = r or max(3 * c.cap, 6 * c.trap, 5.0)
     paper = Paper(5 * r, 4 * r, **more)
-    paper.fill(disc(2.5 * r, 2 * r, 1.8 * r).difference(disc(2.5 * r, 2 * r, r)), NAVY).disc(2.5 * r, 2 * r, r, RED)
+    paper.fill(disc(2.5 * r, 2 * r, 1.8 * r).difference(disc(2.5 * r, 2 * r, r)), NAVY).disc(
+        2.5 * r, 2 * r, r, RED
+    )
     return paper.stroke(disc(2.5 * r, 2 * r, r).exterior, 2 * c.trap, RED, state=OVERPRINT)
 
 
@@ -215,7 +243,9 @@ def overprinted(c: Comfort, **more: Any) -> Paper:
     """Black words that overprint a yellow flag: good practice."""
     word = words("WIND", 0, 0, c)
     x0, y0, x1, y1 = word.bounds
-    paper = on_sheet((rounded(x0 - c.cap, y0 - c.cap, x1 - x0 + 2 * c.cap, y1 - y0 + 2 * c.cap, c.cap), YELLOW), **more)
+    paper = on_sheet(
+        (rounded(x0 - c.cap, y0 - c.cap, x1 - x0 + 2 * c.cap, y1 - y0 + 2 * c.cap, c.cap), YELLOW), **more
+    )
     return paper.fill(words("WIND", 4 + c.cap - x0, 4 + c.cap - y0, c), "Black", state=OVERPRINT)
 
 
@@ -229,7 +259,9 @@ def coded(c: Comfort, module: float = 0.6, **more: Any) -> Paper:
     ]  # fmt: skip
     code = shapely.unary_union(boxes)
     side = code.bounds[2]
-    return on_sheet((code, "Black"), (middled("TIDE", side / 2, side + 5 * module + c.cap, c), "Black"), **more)
+    return on_sheet(
+        (code, "Black"), (middled("TIDE", side / 2, side + 5 * module + c.cap, c), "Black"), **more
+    )
 
 
 def outlined(c: Comfort, **more: Any) -> Paper:
@@ -239,7 +271,13 @@ def outlined(c: Comfort, **more: Any) -> Paper:
     paper = Paper(size + 8, 1.4 * size + 8, **more)
     at = (0.5 * size + 4, 5)
     paper.stroke(translate(frame, *at).exterior, 1.1 * c.line)
-    string = shapely.LineString([(at[0], at[1] + size), (at[0] + 0.12 * size, at[1] + 1.15 * size), (at[0] - 0.05 * size, at[1] + 1.3 * size)])
+    string = shapely.LineString(
+        [
+            (at[0], at[1] + size),
+            (at[0] + 0.12 * size, at[1] + 1.15 * size),
+            (at[0] - 0.05 * size, at[1] + 1.3 * size),
+        ]
+    )
     paper.stroke(string, 1.1 * c.line, more="1 j 1 J")
     return paper.fill(star(at[0], at[1] + 0.36 * size, 0.16 * size))
 
@@ -249,14 +287,23 @@ def leaf(c: Comfort, **more: Any) -> Paper:
     r = max(14 * c.line, 10 * c.gap, 5)
     lens = disc(0, -0.6 * r, r).intersection(disc(0, 0.6 * r, r))
     vein = shapely.box(-0.45 * r, -0.55 * c.gap, 0.45 * r, 0.55 * c.gap)
-    return on_sheet((rotate(lens, 20), NAVY), (rotate(vein, 20, origin=(0, 0)), None), (translate(rotate(lens, -35), 1.9 * r, 0.1 * r), NAVY), **more)
+    return on_sheet(
+        (rotate(lens, 20), NAVY),
+        (rotate(vein, 20, origin=(0, 0)), None),
+        (translate(rotate(lens, -35), 1.9 * r, 0.1 * r), NAVY),
+        **more,
+    )
 
 
 def white_sheet(c: Comfort, **more: Any) -> Paper:
     """A word on the white page that drawing programs put behind: on white goods it is nothing."""
     word = words("MARSH", 0, 0, c)
     x0, y0, x1, y1 = word.bounds
-    return on_sheet((shapely.box(x0 - 3 * c.cap, y0 - 3 * c.cap, x1 + 3 * c.cap, y1 + 3 * c.cap), None), (word, NAVY), **more)
+    return on_sheet(
+        (shapely.box(x0 - 3 * c.cap, y0 - 3 * c.cap, x1 + 3 * c.cap, y1 + 3 * c.cap), None),
+        (word, NAVY),
+        **more,
+    )
 
 
 def framed(c: Comfort, **more: Any) -> Paper:
@@ -278,7 +325,10 @@ def lone_dot(c: Comfort, **more: Any) -> Paper:
 def bunting(c: Comfort, **more: Any) -> Paper:
     """Pennants on a string: their corners sit on it and come to sharp points."""
     side, pen = 10 * max(c.line, c.gap), 1.3 * c.line
-    flags = [(shapely.Polygon([(x, 0), (x + side, 0), (x + side / 2, 1.4 * side)]), NAVY) for x in [n * (side + 1.6 * c.gap) for n in range(4)]]
+    flags = [
+        (shapely.Polygon([(x, 0), (x + side, 0), (x + side / 2, 1.4 * side)]), NAVY)
+        for x in [n * (side + 1.6 * c.gap) for n in range(4)]
+    ]
     return on_sheet((shapely.box(-side / 2, -pen, 4 * (side + 1.6 * c.gap), 0.01), NAVY), *flags, **more)
 
 
@@ -287,7 +337,9 @@ def compass(c: Comfort, **more: Any) -> Paper:
     r = 26 * max(c.line, c.gap)
     rose = star(0, 0, r, 8, 0.5).union(star(0, 0, 1.25 * r, 4, 0.3))
     outer = 1.25 * r + 2.2 * c.gap + 1.3 * c.line
-    return on_sheet((disc(0, 0, outer).difference(disc(0, 0, outer - 1.2 * c.line)), NAVY), (rose, NAVY), **more)
+    return on_sheet(
+        (disc(0, 0, outer).difference(disc(0, 0, outer - 1.2 * c.line)), NAVY), (rose, NAVY), **more
+    )
 
 
 def snowflake(c: Comfort, **more: Any) -> Paper:
@@ -296,15 +348,25 @@ def snowflake(c: Comfort, **more: Any) -> Paper:
     arm = shapely.box(-pen / 2, -r, pen / 2, 0)
     for at in (0.45, 0.75):
         for side in (-1, 1):
-            twig = shapely.LineString([(0, -at * r), (side * 0.25 * r, -(at + 0.16) * r)]).buffer(pen / 2, quad_segs=16)
+            twig = shapely.LineString([(0, -at * r), (side * 0.25 * r, -(at + 0.16) * r)]).buffer(
+                pen / 2, quad_segs=16
+            )
             arm = arm.union(twig)
-    return on_sheet((shapely.unary_union([rotate(arm, 60 * n, origin=(0, 0)) for n in range(6)]), NAVY), **more)
+    return on_sheet(
+        (shapely.unary_union([rotate(arm, 60 * n, origin=(0, 0)) for n in range(6)]), NAVY), **more
+    )
 
 
 def spiral(c: Comfort, **more: Any) -> Paper:
     """A shell: a spiral of even width, its turns well apart."""
     pitch = 1.3 * c.line + 1.6 * c.gap
-    points = [((1.5 + t / 40) * pitch * math.cos(2 * math.pi * t / 40), (1.5 + t / 40) * pitch * math.sin(2 * math.pi * t / 40)) for t in range(121)]
+    points = [
+        (
+            (1.5 + t / 40) * pitch * math.cos(2 * math.pi * t / 40),
+            (1.5 + t / 40) * pitch * math.sin(2 * math.pi * t / 40),
+        )
+        for t in range(121)
+    ]
     return on_sheet((shapely.LineString(points).buffer(0.65 * c.line, quad_segs=24), NAVY), **more)
 
 
@@ -340,14 +402,25 @@ def dashed(c: Comfort, **more: Any) -> Paper:
 def blocks(c: Comfort, **more: Any) -> Paper:
     """Three inks in stripes with gaps of bare ground between."""
     wide, high, step = 30 * c.gap, 5 * max(c.line, c.gap), 5 * max(c.line, c.gap) + 1.3 * c.gap
-    return on_sheet(*((rounded(0, n * step, wide, high, 0.2 * high), ink) for n, ink in enumerate((NAVY, RED, YELLOW))), **more)
+    return on_sheet(
+        *((rounded(0, n * step, wide, high, 0.2 * high), ink) for n, ink in enumerate((NAVY, RED, YELLOW))),
+        **more,
+    )
 
 
 def heart(c: Comfort, **more: Any) -> Paper:
     """A heart: a sharp notch above, a point below."""
     r = max(6 * c.line, 4.0)
     lobes = disc(-0.7 * r, 0, r).union(disc(0.7 * r, 0, r))
-    return on_sheet((lobes.union(shapely.Polygon([(-1.62 * r, 0.42 * r), (1.62 * r, 0.42 * r), (0, 2.3 * r)]).buffer(0)), NAVY), **more)
+    return on_sheet(
+        (
+            lobes.union(
+                shapely.Polygon([(-1.62 * r, 0.42 * r), (1.62 * r, 0.42 * r), (0, 2.3 * r)]).buffer(0)
+            ),
+            NAVY,
+        ),
+        **more,
+    )
 
 
 # ------------------------------------------------------------------ stickers and domes
