@@ -427,11 +427,18 @@ def samples(half: int, material: str | None = None, every: int = 1) -> Iterator[
             yield drawn(half, number, kind, treatment, material)
 
 
-def drawn(half: int, number: int, kind: str, treatment: str, material: str | None = None) -> Sample:
+def drawn(
+    half: int,
+    number: int,
+    kind: str,
+    treatment: str,
+    material: str | None = None,
+    most_megapixels: float = 20.0,
+) -> Sample:
     """One sample."""
     rng = np.random.default_rng([SEEDS[half], number])
     size = rng.choice([s for s, _ in SIZES], p=[p for _, p in SIZES]) * rng.uniform(1, 1.3)
-    draw = Draw(rng, half, material, min(float(size), 20.0))
+    draw = Draw(rng, half, material, min(float(size), most_megapixels))
     if kind == "flat":
         sample = flat(draw, treatment)
     elif kind == "gradient":

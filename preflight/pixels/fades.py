@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from preflight.pixels import inks, slopes
-from preflight.pixels.lab import lab_of_colours
+from preflight.pixels.lab import lab_of, lab_of_colours, steps
 from preflight.pixels.mixture import Palette, unexplained
 from preflight.pixels.reduction import SOLID_ALPHA, Work
 from preflight.pixels.slopes import EDGE_STEP, Slope
@@ -48,6 +48,9 @@ NOT_SLOPE = 0.6
 INTO_GROUND, GROUND_RIM = 8.0, 0.3
 #: Boxes that lie over each other by this part of the smaller are one place.
 NESTED = 0.5
+#: A picture is grainy when it changes by small steps itself (median, Delta E), and when, reduced by so much, a quarter and
+#: a half of its steps under GRAIN_MOST are above these: a scan's noise is averaged out by then, flat art has none.
+GRAIN_NOISE, GRAIN_CELL, GRAIN_MOST, GRAIN_QUARTER, GRAIN_HALF = 0.3, 8, 20.0, 1.5, 2.2
 #: Places smaller than this many pixels are crumbs.
 LEAST_PLACE = 24
 
@@ -93,6 +96,8 @@ def places(
     """
     shape = work.steps.shape
     sloping = slopes.painted(fading, shape)
+    if sloping.mean() < 0.5 and is_grainy(work):
+        return [Place("photograph", (0, 0, shape[1], shape[0]), shape[0] * shape[1], 0.95)]
     if not len(colours):
         colours = np.zeros((1, 3), np.float32)
     palette = Palette(colours)
@@ -167,6 +172,20 @@ def _merged(boxes: list[list[int]], gap: int) -> list[list[int]]:
                 kept.append(box)
         boxes = kept
     return boxes
+
+
+def is_grainy(work: Work) -> bool:
+    """Whether colour changes nearly everywhere, and still does when the picture is reduced so far that noise is averaged out."""
+    height, width = work.raw.shape[0] // GRAIN_CELL, work.raw.shape[1] // GRAIN_CELL
+    if work.noise < GRAIN_NOISE or min(height, width) < GRAIN_CELL:
+        return False
+    whole = work.raw[: height * GRAIN_CELL, : width * GRAIN_CELL]
+    small = steps(lab_of(cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA)))
+    soft = small[small < GRAIN_MOST]
+    if soft.size < 0.5 * small.size:
+        return False
+    quarter, half = np.percentile(soft, [25, 50])
+    return bool(quarter > GRAIN_QUARTER and half > GRAIN_HALF)
 
 
 def _blocks(mask: np.ndarray) -> np.ndarray:

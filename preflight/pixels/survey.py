@@ -63,7 +63,7 @@ def analyse(
         flat_rgb = np.array([colour.rgb for colour in colours], np.float32).reshape(-1, 3)
         for place in fades.places(work, fading, flat_rgb, sheet, work.alpha):
             found.append(_in_full(place, work.scale, rgb.shape[:2]))
-    covered = sum(f.share * (f.box[2] - f.box[0]) * (f.box[3] - f.box[1]) for f in found) / luma.size
+    covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     return Tone(
         inks=_inks(colours, work, standing),
         fades=tuple(found),
@@ -73,7 +73,7 @@ def analyse(
         ground_hex="" if standing.rgb is None else PixelInk.of(standing.rgb, 0).hex,
         halo=standing.halo,
         ragged=standing.ragged,
-        continuous=bool(covered > CONTINUOUS_SHARE),
+        continuous=bool(covered > CONTINUOUS_SHARE * luma.size),
         noise=work.noise,
     )
 
@@ -113,6 +113,11 @@ def _inks(
         for number, (colour, share) in enumerate(zip(colours, shares, strict=True))
     ]
     return tuple(sorted(made, key=lambda ink: -ink.share))
+
+
+def _part(fade: PixelFade) -> float:
+    """Part of a fade's box that counts as faded: a photograph fills its box, flat places in it too."""
+    return 1.0 if fade.kind == "photograph" else fade.share
 
 
 def _in_full(place: fades.Place, scale: float, shape: tuple[int, ...]) -> PixelFade:
