@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from preflight.artwork import Artwork
 from preflight.findings import SizeWindow
+from preflight.measure import cut
 from preflight.order import Order
 from preflight.rulebook import SURE, Method, Rule
 
@@ -27,8 +28,10 @@ class Worst:
 
 
 def size_window(art: Artwork, order: Order, method: Method) -> SizeWindow:
-    """The window of the art for a method, measured at the size it has now."""
-    return window(art.width_mm, measured(art, order, method), order.diameter_mm)
+    """The window of the art for a method, measured at the size it has now; its widths are those that are ordered."""
+    outline = cut.outline_box(art) if method.size_of == "cut outline" else None
+    width = outline[2] - outline[0] if outline else art.width_mm  # the size that is ordered
+    return window(width, measured(art, order, method), order.diameter_mm)
 
 
 def measured(art: Artwork, order: Order, method: Method) -> list[Worst]:
@@ -68,7 +71,8 @@ def window(width_mm: float, worst: Iterable[Worst], diameter_mm: float | None = 
     for item in worst:
         check = str(item.rule.check)
         if item.value is None:
-            unmeasured.append(f"{check}: not measured")
+            if not item.rule.tone_is_fine:  # a photograph has no lines to be bound by
+                unmeasured.append(f"{check}: not measured")
             continue
         least, greatest = bounds(item.rule, item.value, width_mm, diameter_mm)
         if least is not None and (lower is None or least > lower[0]):

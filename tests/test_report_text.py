@@ -3,6 +3,7 @@
 import re
 import unicodedata
 
+import msgspec
 import pytest
 import report_demo as demo
 from hypothesis import given
@@ -113,7 +114,7 @@ def test_counts_agree():
     ],
 )
 def test_size_windows_are_said_so_that_the_printed_widths_hold(low, high, words):
-    said = wording.size_window(SizeWindow(min_width_mm=low, max_width_mm=high))
+    said = wording.size_window(demo.report(size_window=SizeWindow(min_width_mm=low, max_width_mm=high)))
     assert words in said and said.count("wide") == 1
 
 
@@ -125,9 +126,37 @@ def test_printed_ends_lie_inside_the_window(low, more):
 
 
 def test_impossible_and_unbound_windows():
-    assert "no width" in wording.size_window(SizeWindow(possible=False, because=("lettering-height",)))
-    assert "small lettering" in wording.size_window(SizeWindow(possible=False, because=("lettering-height",)))
-    assert wording.widths(SizeWindow()) == "any" and wording.size_window(None) == ""
+    never = demo.report(size_window=SizeWindow(possible=False, because=("lettering-height",)))
+    assert "no width" in wording.size_window(never) and "small lettering" in wording.size_window(never)
+    assert wording.widths(SizeWindow()) == "any" and wording.size_window(demo.report(size_window=None)) == ""
+
+
+@pytest.mark.parametrize(
+    ("because", "said"),
+    [
+        ((), "can be made between 40 and 60 mm wide."),
+        (("gap-width",), "wide (because of narrow gaps)."),
+        (
+            ("gap-width", "line-width: not measured"),
+            "wide (because of narrow gaps; thin lines could not be measured).",
+        ),
+        (("line-width: not measured",), "wide (thin lines could not be measured)."),
+    ],
+)
+def test_what_bounds_the_size_and_what_could_not_be_measured(because, said):
+    window = SizeWindow(min_width_mm=40.0, max_width_mm=60.0, because=because)
+    assert wording.size_window(demo.report(size_window=window)).endswith(said)
+
+
+def test_a_size_that_would_do_is_no_promise_while_something_else_has_to_be_mended():
+    window = SizeWindow(min_width_mm=40.0, max_width_mm=60.0)
+    outlines = msgspec.structs.replace(demo.LINE, check=Check.VECTOR_REQUIRED)
+    assert wording.size_window(demo.report(demo.LINE, size_window=window)).startswith(
+        "As drawn, this art can"
+    )
+    assert wording.size_window(demo.report(outlines, size_window=window)).startswith(
+        "Once the rest is mended, this art"
+    )
 
 
 @pytest.mark.parametrize(
@@ -225,8 +254,6 @@ def test_numbers_stay_beside_their_units():
 
 
 def test_cleaning_leaves_no_control_character_anywhere():
-    import msgspec
-
     def strings(value):
         if isinstance(value, str):
             yield value
@@ -265,8 +292,6 @@ def test_one_numbering_whatever_the_order():
 
 
 def against_methods():
-    import msgspec
-
     pairs = (
         (demo.failing(), "embroidery"),
         (demo.asking(), "screen-print"),

@@ -101,6 +101,11 @@ def test_a_limit_that_could_not_be_measured_bounds_nothing_and_is_named():
     assert found.min_width_mm == 40.0 and found.because == ("gap-width", "line-width: not measured")
 
 
+def test_a_photograph_without_lines_is_not_said_to_be_unmeasured():
+    picture = replace(rule(), tone_is_fine=True)
+    assert window(80.0, [Worst(picture, None)]).because == ()
+
+
 def test_nothing_that_bounds_leaves_both_ends_open():
     assert window(80.0, []).possible and window(80.0, []).because == ()
 

@@ -110,7 +110,7 @@ def render(
         ground_words=facts.ground_words(report),
         size=wording.size(report),
         size_of_file=wording.size_of_file(report),
-        size_window=wording.size_window(report.size_window),
+        size_window=wording.size_window(report),
         true_size=_true_size(report) if pictures else None,
         closing=wording.closing(report),
         order_lines=facts.order_lines(report),

@@ -24,6 +24,8 @@ def render(rows: Iterable[Mapping[str, Any]], columns: int = 100) -> str:
         when = f" ({', '.join(row['when'])})" if row["when"] else ""
         lines = [f"{row['rule']}{when}: {'; '.join(parts)}"]
         lines += textwrap.wrap(row["why"], width, initial_indent="    ", subsequent_indent="    ")
-        lines += textwrap.wrap(f"Source: {row['source']}", width, initial_indent="    ", subsequent_indent="    ")
+        lines += textwrap.wrap(
+            f"Source: {row['source']}", width, initial_indent="    ", subsequent_indent="    "
+        )
         blocks.append("\n".join(lines))
     return "\n".join(blocks).lstrip("\n")

@@ -124,9 +124,7 @@ def _content(
         "clean": "clean.png",
         "true_size": _true_size(report) if pictures else None,
         "size": size,
-        "size_words": [
-            part for part in (wording.size_of_file(report), wording.size_window(report.size_window)) if part
-        ],
+        "size_words": [part for part in (wording.size_of_file(report), wording.size_window(report)) if part],
         "closing": wording.closing(report),
         "accepted": wording.accepted(report),
         "signs": report.verdict is not Verdict.FAIL,

@@ -29,7 +29,7 @@ def render(report: Report, letterhead: Letterhead | None = None, attached: bool 
     text = [_wrapped(block) for block in blocks]
     for severity in Severity:
         text += _group(severity, of(severity, numbered(report.findings)))
-    sizes = "" if wording.is_unreadable(report) else wording.size_window(report.size_window)
+    sizes = "" if wording.is_unreadable(report) else wording.size_window(report)
     tail = [
         sizes,
         "The attached report shows each place by its number."

@@ -77,7 +77,7 @@ def _rest(report: Report, width: int) -> str:
         for row in report.checked
         if row.outcome.value == "not measured"
     ]
-    window = wording.size_window(report.size_window)
+    window = wording.size_window(report)
     pairs += [("Size", part) for part in (wording.size_of_file(report), window) if part]
     for colour in report.colours:
         parts = [facts.colour_name(colour), facts.colour_area(colour), facts.colour_match(colour)]

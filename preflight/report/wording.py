@@ -38,6 +38,15 @@ NOUNS = {
     Check.CODE_LEGIBILITY: "codes to be scanned",
     Check.RENDERING: "how the file draws",
 }
+#: Checks that another size can mend.
+SIZED = frozenset(
+    {
+        Check.RESOLUTION, Check.ART_SIZE, Check.LINE_WIDTH, Check.GAP_WIDTH, Check.ISOLATED_DETAIL, Check.LETTERING_HEIGHT,
+        Check.SOLID_AREA, Check.STITCH_COUNT, Check.CUT_SHAPE, Check.CODE_LEGIBILITY,
+    }
+)  # fmt: skip
+#: How a size window marks a limit that bounds nothing because it could not be measured: "line-width: not measured".
+NOT_MEASURED = ": not measured"
 #: What a severity asks of the client, in a word.
 ASKS = {Severity.MUST: "To mend", Severity.QUERY: "Question", Severity.NOTE: "Note"}
 #: The same over a list of them.
@@ -171,8 +180,9 @@ def size_of_file(report: Report) -> str:
     )
 
 
-def size_window(window: SizeWindow | None) -> str:
+def size_window(report: Report) -> str:
     """ "between 62 and 104 mm wide" as a whole sentence; "" where nobody worked it out."""
+    window = report.size_window
     if window is None:
         return ""
     low, high = window.min_width_mm, window.max_width_mm
@@ -180,9 +190,11 @@ def size_window(window: SizeWindow | None) -> str:
     if not window.possible:
         return f"There is no width at which this art can be made as it is{reasons}. It has to be redrawn."
     if low is None and high is None:
-        return "Nothing that was measured binds the size."
+        return f"Nothing that was measured binds the size{reasons}."
     ends = _ends(low, high)
-    return f"As drawn, this art can be made {ends} wide{reasons}."
+    others = any(f.severity is Severity.MUST and f.check not in SIZED for f in report.findings)
+    lead = "Once the rest is mended, this art" if others else "As drawn, this art"
+    return f"{lead} can be made {ends} wide{reasons}."
 
 
 def widths(window: SizeWindow | None) -> str:
@@ -218,8 +230,15 @@ def _ends(low: float | None, high: float | None) -> str:
 
 
 def _reasons(window: SizeWindow) -> str:
-    words = [NOUNS[Check(name)] if name in set(Check) else plain(name) for name in window.because]
-    return f" (because of {listed(words)})" if words else ""
+    checks = [name.partition(":")[0] for name in window.because]
+    words = [NOUNS[Check(name)] if name in set(Check) else plain(name) for name in checks]
+    missing = [noun for noun, name in zip(words, window.because, strict=True) if name.endswith(NOT_MEASURED)]
+    deciding = [
+        noun for noun, name in zip(words, window.because, strict=True) if not name.endswith(NOT_MEASURED)
+    ]
+    parts = [f"because of {listed(deciding)}"] if deciding else []
+    parts += [f"{listed(missing)} could not be measured"] if missing else []
+    return f" ({'; '.join(parts)})" if parts else ""
 
 
 def listed(words: Iterable[str]) -> str:
