@@ -60,16 +60,18 @@ def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:
         spot = _spot(cover, labels, stats[number], int(number))
         if spot is None or not least <= spot.size < limit or spot.long_side > LONGEST * spot.short_side:
             continue
-        if not _in_company(labels, stats, int(number)):
+        if not _in_company(labels, stats, int(number), spot):
             found.append(spot)
     return found
 
 
-def _in_company(labels: np.ndarray, stats: np.ndarray, number: int) -> bool:
-    """Is a larger shape near?"""
-    left, top, width, height, area = (int(v) for v in stats[number])
-    reach = int(COMPANY * max(width, height)) + 1
-    x0, y0, x1, y1 = max(0, left - reach), max(0, top - reach), left + width + reach, top + height + reach
+def _in_company(labels: np.ndarray, stats: np.ndarray, number: int, spot: Spot) -> bool:
+    """Is a larger shape near?  The labels are at half the resolution."""
+    area = int(stats[number, 4])
+    reach = COMPANY * spot.long_side
+    a, b, c, d = spot.box
+    x0, y0 = max(0, int((a - reach) / 2)), max(0, int((b - reach) / 2))
+    x1, y1 = int((c + reach) / 2), int((d + reach) / 2)
     meets = (stats[:, 0] < x1) & (stats[:, 0] + stats[:, 2] > x0)
     meets &= (stats[:, 1] < y1) & (stats[:, 1] + stats[:, 3] > y0) & (stats[:, 4] > LARGER * area)
     meets[0] = False
