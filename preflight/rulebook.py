@@ -25,7 +25,9 @@ SURE = 0.85
 MOST_PLACES = 40
 #: How a value changes with the size of the art: a length, an area, pixels an inch, the fall of a round article under
 #: the print (its chord formula), or not at all.
-Scales = Literal["with size", "with its square", "against size", "on the round", ""]
+#: Spare art round the edge is a length too, but it is drawn, never gained by enlarging: it bounds how small a good
+#: file may be made, "while it holds".
+Scales = Literal["with size", "with its square", "against size", "on the round", "while it holds", ""]
 _SCALES: dict[str, Scales] = {
     "mm": "with size",
     "mm2": "with its square",

@@ -13,6 +13,7 @@ from preflight.artwork import Artwork
 from preflight.findings import SizeWindow
 from preflight.measure import cut
 from preflight.order import Order
+from preflight.reading import Reading
 from preflight.rulebook import SURE, Method, Rule
 
 #: Widths are given to this, mm: the least rounded up, the greatest down, so that both hold.
@@ -101,6 +102,8 @@ def bounds(
     assert limit is not None
     if rule.scales == "on the round":
         return None, _chord(limit, diameter_mm) if diameter_mm else None
+    if rule.scales == "while it holds" and rule.judged(Reading(value=value)):
+        return None, None
     if value <= 0:  # a hairline stays one at any size
         never = math.inf if rule.direction == "min" else None
         return (never, None) if rule.scales != "against size" else (None, 0.0 if never else None)

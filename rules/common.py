@@ -532,7 +532,7 @@ def bleed(method: str) -> Rules:
             title="Colour that runs past the cut",
             measure=cut.bleed,
             minimum="2 mm",
-            scales="",  # more background is drawn; nobody enlarges art to gain bleed
+            scales="while it holds",  # more background is drawn; nobody enlarges art to gain bleed
             says="Colour runs only {measured} past the cut; it needs {limit}.",
             why="The knife drifts a little, and without spare colour a white sliver shows at the edge.",
             fix="Extend the background at least {wanted} past the cut on every side.",

@@ -101,6 +101,12 @@ def test_a_limit_that_could_not_be_measured_bounds_nothing_and_is_named():
     assert found.min_width_mm == 40.0 and found.because == ("gap-width", "line-width: not measured")
 
 
+def test_spare_art_bounds_how_small_a_good_file_may_be_and_is_never_gained_by_enlarging():
+    bleed = rule(check="bleed", minimum="2 mm", scales="while it holds")
+    assert bounds(bleed, 5.0, 40.0) == (16.0, None)
+    assert bounds(bleed, 1.5, 40.0) == bounds(bleed, 0.0, 40.0) == (None, None)
+
+
 def test_a_photograph_without_lines_is_not_said_to_be_unmeasured():
     picture = replace(rule(), tone_is_fine=True)
     assert window(80.0, [Worst(picture, None)]).because == ()
