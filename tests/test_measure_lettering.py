@@ -321,13 +321,13 @@ def test_patterns_are_no_lettering(kind):
     assert values(lettering.shortest_letter, art) == []
 
 
-def test_a_page_of_ten_thousand_specks_ends_and_says_so():
+def test_a_page_of_specks_ends_and_says_so():
     rng = np.random.default_rng(3)
     items = []
-    for x, y in rng.uniform(5, 195, (10_000, 2)):
+    for x, y in rng.uniform(5, 115, (4_000, 2)):
         corners = rng.uniform(-0.8, 0.8, (6, 2)) + (x, y)
         items.append(the_set.polygon(corners))
-    scene = the_set.Scene(200, 200, [the_set.Item(the_set.joined(items), "#000000")], [])
+    scene = the_set.Scene(120, 120, [the_set.Item(the_set.joined(items), "#000000")], [])
     art = the_set.artwork(scene)
     start = time.process_time()
     lettering.lines(art)

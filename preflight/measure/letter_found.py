@@ -299,6 +299,9 @@ def _knocked_out(art: Artwork, members: Sequence[Shape], scale: float) -> bool:
     """Are the letters open to the ground, not filled with another ink?"""
     if not members[0].is_open:
         return False
+    outlines = [m.around for m in members if m.around is not None]
+    if outlines and np.median([o.stroke for o in outlines]) < 0.6 * np.median([m.stroke for m in members]):
+        return False  # the inside of letters drawn as outlines that touch
     if len(art.inks) < 2:
         return True
     box = union([s.box for s in members])
