@@ -263,7 +263,7 @@ class TestDepthsAndSpaces:
             decode(saved(flat, "TIFF"), cmyk_profile=press_profile()),
         )
         carried = decode(saved(flat, "TIFF", icc_profile=press_profile()))
-        assert [fact.kind for fact in guessed.facts] == ["unread colour"] and known.facts == ()
+        assert [fact.kind for fact in guessed.facts] == ["approximate colour"] and known.facts == ()
         assert np.array_equal(known.rgb, carried.rgb) and not np.array_equal(known.rgb, guessed.rgb)
 
     @pytest.mark.parametrize(

@@ -223,7 +223,7 @@ class TestVectors:
                 f'<image width="100" height="100" href="data:image/svg+xml{";base64" * (coding == "base64")},{link}"/>'
             )
         )
-        assert all(seen.max() <= 2 for seen in middle(art)) and kinds(art) == ["unread colour"]
+        assert all(seen.max() <= 2 for seen in middle(art)) and kinds(art) == ["approximate colour"]
 
 
 def expected(space: str, *values: float) -> tuple[int, int, int]:
@@ -313,7 +313,7 @@ class TestColours:
 
     def test_cmyk_is_approximate_and_says_so(self):
         art = to_pdf(svg('<rect fill="device-cmyk(0% 100% 100% 0%)" width="100" height="100"/>'))
-        assert kinds(art) == ["unread colour"] and all(
+        assert kinds(art) == ["approximate colour"] and all(
             np.abs(seen - (255, 0, 0)).max() <= 1 for seen in middle(art)
         )
 

@@ -369,5 +369,7 @@ def _srgb(image: Image.Image, cmyk_profile: bytes | None, facts: list[Fact]) -> 
     image.info = {"icc_profile": profile} if profile else {}
     shown, note = to_srgb(image, cmyk_profile)
     if note:
-        facts.append(Fact("unread colour", f"Its colours are only approximate: {note}."))
+        # a profile that could not be used was lost; where there was none, the usual conversion is all that can be had
+        kind = "unread colour" if profile else "approximate colour"
+        facts.append(Fact(kind, f"Its colours are only approximate: {note}."))
     return np.array(shown)

@@ -1,6 +1,7 @@
 """From what the recorder noted, in points, to marks of the model, in mm of the page."""
 
 import re
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -8,6 +9,9 @@ import numpy as np
 from preflight.artwork import Box, Font, Glyph, Mark, Path, Pen, TextRun, union
 from preflight.load.recorder import MM, Drawn, FontNote, Matrix, Recorder, Rect
 from preflight.quantity import plain
+
+#: How the names of shipped fonts begin.
+STAND_INS = ("Fira", "Noto")
 
 
 def area(box: Rect) -> float:
@@ -47,10 +51,31 @@ def font_of(note: FontNote) -> Font:
     return Font(name, note.embedded, note.substituted and not note.embedded)
 
 
+def named_font(note: FontNote, replaced: Sequence[Font]) -> Font:
+    """The client's font behind one that a page uses, where an earlier loader had to draw with its own.
+
+    PostScript keeps a font's name.  A drawing from SVG has lost it: its fonts are stand-ins for all that were asked for.
+    """
+    own = font_of(note)
+    same = next((font for font in replaced if font.name == own.name), None)
+    if same is not None or not any(own.name.startswith(name) for name in STAND_INS) or not replaced:
+        return same or own
+    if len(replaced) == 1:
+        return replaced[0]
+    return Font(
+        plain("one of " + ", ".join(font.name for font in replaced), 120), embedded=False, substituted=True
+    )
+
+
 def add_text(
-    one: Drawn, recorder: Recorder, common: dict[str, Any], marks: list[Mark], runs: list[TextRun]
+    one: Drawn,
+    recorder: Recorder,
+    replaced: Sequence[Font],
+    common: dict[str, Any],
+    marks: list[Mark],
+    runs: list[TextRun],
 ) -> None:
-    """A text call as one mark a letter, and one run a font."""
+    """A text call as one mark a letter and one run a font; `replaced` are the fonts an earlier loader drew stand-ins for."""
     for run in one.runs:
         glyphs, boxes = [], []
         for char, key, matrix in run.glyphs:
@@ -68,7 +93,7 @@ def add_text(
         runs.append(
             TextRun(
                 glyphs=tuple(glyphs),
-                font=font_of(recorder.fonts[run.font]),
+                font=named_font(recorder.fonts[run.font], replaced),
                 em_mm=up * MM,
                 along=(a / along, b / along),
                 up=(c / up, d / up),

@@ -411,7 +411,7 @@ class _Reading:
                 path = path_of(one)
                 marks.append(Mark(how, box, path=path, pen=pen_of(one), even_odd=one.even_odd, **common))
             elif one.kind == "text":
-                geometry.add_text(one, self.recorder, common, marks, runs)
+                geometry.add_text(one, self.recorder, self.given_fonts, common, marks, runs)
             elif index in self.placed:
                 if self._seen(index, box, plates, probes):
                     pictures.append(self._picture_facts(self.placed[index], box, fades, one))

@@ -829,7 +829,9 @@ class _Cleaner:
             self.note("unread colour", f"The colour “{plain(value, 60)}” can't be read and is drawn black.")
             return "#000000"
         if value.lower().startswith("device-cmyk"):
-            self.note("unread colour", "CMYK values without a colour profile are shown only approximately.")
+            self.note(
+                "approximate colour", "CMYK values without a colour profile are shown only approximately."
+            )
         shade = colour.hex_of(found[:3])
         if spot:
             self.spot_names[shade] = plain(spot, 80)
