@@ -14,11 +14,11 @@ if __name__ == "__main__":
     sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
 
 import pytest
+
 from boards.judge import Verdict, art_of, bitmap_of, judge
 from boards.loads import dust, line_field, marsh_sheet, small_print
 from boards.plates import drawn
 from boards.sheets import situations
-
 from preflight.artwork import Artwork
 from preflight.measure import gaps, strokes
 from preflight.order import Order
@@ -30,7 +30,7 @@ UNSEEN = (
     (0.35, 103, 160.0),
     (0.5, 104, 44.0),
     (1.0, 105, 5.0),
-    (0.3, 106, 28.0),
+    (0.3, 126, 28.0),
 )
 UNSEEN_BITMAPS = ((0.35, 111, 20.0), (0.5, 112, 64.0))
 SHEETS: dict[str, tuple[float, float, Callable[[float, float], dict]]] = {

@@ -21,6 +21,8 @@ THIN = 1.7
 #: A stretch: (widths may grow by this factor, plus so many pixels, over a length of so many widths).  Short but even,
 #: or long and less even.  A free bar of 3:1 has an even ridge of two widths; a 7 degree wedge grows by 12 % a width.
 TIERS = ((1.08, 0.35, 1.7), (1.25, 0.35, 4.0))
+#: At first sight, a few pixels wide, lengths are a little short: so many widths get a stretch its closer look.
+LENIENT = 1.4
 #: The same for the rough test on the distance map, whose widths are good to a pixel.
 ROUGH = (1.25, 1.0, 1.5)
 #: A ridge shorter than this many pixels is noise of the grid: at first sight, and in a second look that is 3 x finer.
@@ -129,7 +131,8 @@ def stretches(
     )
     length = profiles.length * weight
     floor = np.full(count, lowest)
-    narrowest = _by_ridge(sampled, profiles.width, length, floor, shortest, limit, uneven)
+    lenient = not closer and not uneven
+    narrowest = _by_ridge(sampled, profiles.width, length, floor, shortest, limit, uneven, lenient)
     if not closer:
         # a short thin stretch may turn out to be a tip: then the rest of its ridge still counts
         doubtful = [n for n, (low, high, total) in narrowest if doubtful_size(low, total)]
@@ -137,7 +140,7 @@ def stretches(
         for number, (_, high, _) in narrowest:
             floor[number] = high if number in doubtful else np.inf
         if doubtful:
-            narrowest += _by_ridge(sampled, profiles.width, length, floor, shortest, limit, uneven)
+            narrowest += _by_ridge(sampled, profiles.width, length, floor, shortest, limit, uneven, lenient)
     starts = np.searchsorted(label, np.arange(count + 1), side="left")
     stops = np.searchsorted(label, np.arange(count + 1), side="right")
     first_sample = np.searchsorted(sampled, np.arange(count + 1), side="left")
@@ -163,8 +166,9 @@ def stretches(
             # the steps of a bitmap make it narrower and wider by turns: the middle of that is its width
             steps = (profiles.width[own] >= low) & (profiles.width[own] <= high + uneven)
             stretch.width = stretch.typical = float(np.median(profiles.width[own][steps]))
-        looked_at_again = not closer and not uneven and doubtful_size(stretch.width, stretch.length)
-        if looked_at_again or not _tapers(stretch):
+        looked_at_again = lenient and doubtful_size(stretch.width, stretch.length)
+        long_enough = not lenient or stretch.length >= TIERS[0][2] * low
+        if looked_at_again or (long_enough and not _tapers(stretch)):
             result.append(stretch)
     return Ridges(result, rough[left_out])
 
@@ -318,13 +322,15 @@ def _tapers(stretch: Stretch) -> bool:
 
 def _by_ridge(
     label: np.ndarray, width: np.ndarray, length: np.ndarray, floor: np.ndarray, shortest: float, limit: float,
-    uneven: float,
+    uneven: float, lenient: bool,
 ) -> list[tuple[int, tuple[float, float, float]]]:  # fmt: skip
     """Of each ridge the (least width, most width, length) of its narrowest stretch above `floor`."""
     above = width >= floor[label]
     label, width, length = label[above], width[above], length[above]
     best: dict[int, tuple[float, float, float]] = {}
     for growth, slack, widths in TIERS:
+        if lenient and widths == TIERS[0][2]:
+            widths = LENIENT
         tier = (growth, slack + uneven, widths)
         for number, low, total in zip(
             *_narrowest(label, width, length, tier, shortest, limit, FEWEST), strict=True

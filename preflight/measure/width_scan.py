@@ -31,7 +31,7 @@ MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 #: under so many pixels it is thin even then.
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
 #: Pixels kept round such a run, and how many are looked at in one band.
-CLOSER_MARGIN, MOST_CLOSER = 14, 200
+CLOSER_MARGIN, MOST_CLOSER = 14, 300
 #: Still under CLOSER_UNDER pixels then: only a run of so many widths is believed.
 CLOSER_LENGTH = 10.0
 #: So many widths long a run is a line even where the closer look finds nothing.

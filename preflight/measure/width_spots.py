@@ -9,7 +9,7 @@ import numpy as np
 #: Longer than this many short sides it is a line.
 LONGEST = 3.2
 #: A larger shape of the same kind within this many of its own lengths: it belongs to that one, as the dot to an i.
-COMPANY = 2.0
+COMPANY = 1.5
 #: How much larger that one has to be.
 LARGER = 1.5
 #: A shape of some size has at least this part of the area of that size squared (a disc has 0.79 of it).
@@ -34,7 +34,15 @@ class Spot:
     @property
     def size(self) -> float:
         """The smaller of its equivalent diameter and its short side: bars of 2:1 are as thin as they are."""
+        if self.round:
+            return self.diameter
         return min(self.diameter, self.short_side)
+
+    @property
+    def round(self) -> bool:
+        """Does it fill its box as a disc does?  Then the diameter of its area is truer than a chord a few pixels long."""
+        filled = math.pi / 4 * self.diameter**2 / max(self.short_side * self.long_side, 1e-9)
+        return self.long_side < 1.25 * self.short_side and filled < 0.88  # a disc 0.79, a square 1
 
 
 def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:

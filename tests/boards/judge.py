@@ -3,9 +3,9 @@
 from dataclasses import dataclass, field
 
 import numpy as np
+
 from boards.plates import ArrayPlates, artwork, drawn
 from boards.sheets import Board, Place
-
 from preflight.artwork import Artwork
 from preflight.measure import widths
 

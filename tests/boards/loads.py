@@ -1,6 +1,7 @@
 """Sheets that cost: full of logos of several inks, full of violations, or nothing but letters."""
 
 import numpy as np
+
 from boards.shapes import bar, blob, disc, letters, pieces, rectangle, ring, star
 
 

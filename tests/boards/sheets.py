@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass, field
 
 import numpy as np
+
 from boards.shapes import (
     affinity,
     bar,
