@@ -116,6 +116,18 @@ def _grade(result: Result) -> str:
     )
 
 
+def _is(kind: str) -> Callable[[Result], bool]:
+    return lambda result: result.kind == kind
+
+
+def _names(result: Result, kind: str) -> bool:
+    return any(fade.kind == kind for fade in result.tone.fades)
+
+
+def _called(result: Result) -> bool:
+    return result.tone.enlargement >= CALLED_ENLARGED
+
+
 Row = tuple[str, str, Callable[[list[Result]], tuple[int, int, str]]]
 
 
@@ -126,6 +138,9 @@ def rows() -> list[Row]:
         choose: Callable[[Result], bool], count: Callable
     ) -> Callable[[list[Result]], tuple[int, int, str]]:
         return lambda results: count([r for r in results if choose(r)])
+
+    def part(choose: Callable[[Result], bool], right: Callable[[Result], bool]) -> Callable:
+        return lambda results: (sum(choose(r) and right(r) for r in results), sum(map(choose, results)), "")
 
     def up(low: float, high: float) -> Callable[[Result], bool]:
         return lambda r: r.kind == "flat" and low <= r.scale <= high
@@ -163,18 +178,21 @@ def rows() -> list[Row]:
     ]
     table += [(f"continuous tone, recall: {k}s", "", of(lambda r, k=k: r.kind == k, _recall)) for k in FADING]
     table += [
-        ("photographs named as such", "", lambda rs: (sum(any(f.kind == "photograph" for f in r.tone.fades) for r in rs if r.kind == "photograph"), sum(r.kind == "photograph" for r in rs), "")),
-        ("halftone, recall", ">= 0.95", lambda rs: (sum(r.screened for r in rs if r.kind == "halftone"), sum(r.kind == "halftone" for r in rs), "")),
-        ("halftone, precision", ">= 0.95", lambda rs: (sum(r.kind == "halftone" for r in rs if r.screened), sum(r.screened for r in rs), "")),
-        ("enlarged >= 2 x, found", ">= 0.95", lambda rs: (sum(r.tone.enlargement >= CALLED_ENLARGED for r in rs if r.scale >= 2), sum(r.scale >= 2 for r in rs), "")),
-        ("not enlarged, left alone", ">= 0.99", lambda rs: (sum(r.tone.enlargement < CALLED_ENLARGED for r in rs if r.scale == 1 and r.treatment != "scan"), sum(r.scale == 1 and r.treatment != "scan" for r in rs), "scans apart")),
-        ("scans (blurred over 2 pixels) called soft", "", lambda rs: (sum(r.tone.enlargement >= CALLED_ENLARGED for r in rs if r.treatment == "scan"), sum(r.treatment == "scan" for r in rs), "")),
-        ("enlargement right to a quarter", "", lambda rs: (sum(abs(np.log(r.tone.enlargement / r.scale)) < np.log(1.25) for r in rs if r.scale >= 2), sum(r.scale >= 2 for r in rs), "")),
-        ("repeated pixels recognised", "", lambda rs: (sum(r.tone.pixel_doubled for r in rs if "nearest" in r.treatment), sum("nearest" in r.treatment for r in rs), "")),
+        ("photographs named as such", "", part(_is("photograph"), lambda r: _names(r, "photograph"))),
+        ("halftone, recall", ">= 0.95", part(_is("halftone"), lambda r: r.screened)),
+        ("halftone, precision", ">= 0.95", part(lambda r: r.screened, _is("halftone"))),
+        ("enlarged >= 2 x, found", ">= 0.95", part(lambda r: r.scale >= 2, _called)),
+        ("not enlarged, left alone (scans apart)", ">= 0.99",
+         part(lambda r: r.scale == 1 and r.treatment != "scan", lambda r: not _called(r))),
+        ("scans (blurred over 2 pixels) called soft", "", part(lambda r: r.treatment == "scan", _called)),
+        ("enlargement right to a quarter", "",
+         part(lambda r: r.scale >= 2, lambda r: abs(np.log(r.tone.enlargement / r.scale)) < np.log(1.25))),
+        ("repeated pixels recognised", "", part(lambda r: "nearest" in r.treatment, lambda r: r.tone.pixel_doubled)),
         ("boxes overlap truth by 0.7", ">= 0.9", _boxes),
-        ("boxes: gradients, photographs, halftones", "", lambda rs: _boxes([r for r in rs if r.kind != "shadow"])),
-        ("boxes: soft shadows", "", lambda rs: _boxes([r for r in rs if r.kind == "shadow"])),
-        ("transparent ground told", "", lambda rs: (sum((r.tone.ground == "transparent") == (r.ground == "transparent") for r in rs), len(rs), "")),
+        ("boxes: gradients, photographs, halftones", "", of(lambda r: r.kind != "shadow", _boxes)),
+        ("boxes: soft shadows", "", of(_is("shadow"), _boxes)),
+        ("transparent ground told", "",
+         part(lambda r: True, lambda r: (r.tone.ground == "transparent") == (r.ground == "transparent"))),
     ]  # fmt: skip
     return table
 

@@ -141,7 +141,7 @@ def palette(rng: np.random.Generator, count: int, apart: float = 10) -> list[tup
 
 
 def hexed(colour: Any) -> str:
-    return "#%02x%02x%02x" % tuple(int(round(float(c))) for c in colour)
+    return "#" + "".join(f"{round(float(c)):02x}" for c in colour)
 
 
 # ------------------------------------------------------------------ flat art

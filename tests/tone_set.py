@@ -334,7 +334,8 @@ def texture(draw: Draw, number: int) -> Sample:
         f'stroke="{hexed(other)}" stroke-width="{max(1.5, step / 5)}"/>',
         "spots": f'<circle cx="{step * 2}" cy="{step * 3}" r="{step}" fill="{hexed(other)}"/>',
         "stipple": "".join(
-            f'<circle cx="{rng.uniform(0, 12 * step)}" cy="{rng.uniform(0, 12 * step)}" r="{step / rng.uniform(3, 9)}" fill="{hexed(other)}"/>'
+            f'<circle cx="{rng.uniform(0, 12 * step)}" cy="{rng.uniform(0, 12 * step)}" r="{step / rng.uniform(3, 9)}" '
+            f'fill="{hexed(other)}"/>'
             for _ in range(60)
         ),
     }[kind]

@@ -13,7 +13,7 @@ from preflight.pixels import inks, slopes
 from preflight.pixels.lab import lab_of, lab_of_colours, steps
 from preflight.pixels.mixture import Palette, unexplained
 from preflight.pixels.reduction import SOLID_ALPHA, Work
-from preflight.pixels.slopes import EDGE_STEP, Slope
+from preflight.pixels.slopes import Slope
 from preflight.pixels.tone import FadeKind
 
 #: Least travel of a slope and of a surface to be believed in a lossy picture, and at poor quality, Delta E.

@@ -56,6 +56,11 @@ def flat_parts(flat: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return labels, stats
 
 
+def _by_area(stats: np.ndarray) -> np.ndarray:
+    """Numbers of the connected parts, largest first."""
+    return np.argsort(-stats[1:, cv2.CC_STAT_AREA]) + 1
+
+
 def colours(lab: np.ndarray, flat: np.ndarray, lossy: bool, shown: np.ndarray | None = None) -> list[Colour]:
     """The flat colours, largest first.
 
@@ -112,7 +117,9 @@ def look_up(colours: list[Colour], lab: np.ndarray, rgb: np.ndarray, flat: np.nd
 
     Args:
         colours: to be given their `rgb`.
-        lab: float32 (h, w, 3); `rgb` the same pixels, uint8; `flat` bool (h, w).
+        lab: float32 (h, w, 3).
+        rgb: the same pixels, uint8.
+        flat: bool (h, w), the pixels to look at.
     """
     pixels, looks = lab[flat], rgb[flat]
     stride = max(1, len(pixels) // 400_000)
@@ -147,7 +154,7 @@ def _assigned(colours: list[Colour], pixels: np.ndarray) -> tuple[np.ndarray, np
 
 
 def _rgb_of_lab(lab: np.ndarray) -> tuple[float, float, float]:
-    """sRGB 0 to 255 of a Lab (D65) colour."""
+    """Components 0 to 255 in sRGB of a Lab (D65) colour."""
     red, green, blue = cv2.cvtColor(lab.astype(np.float32)[None, None], cv2.COLOR_Lab2RGB)[0, 0] * 255
     return float(red), float(green), float(blue)
 
@@ -258,7 +265,7 @@ def _unexplained(lab: np.ndarray, kept: list[Colour], total: int, shown: np.ndar
     count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
     found: list[Colour] = []
     known = np.array([c.lab for c in kept])
-    order = np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:200] + 1 if count > 1 else []
+    order = _by_area(stats)[:200]
     for number in order:
         x, y, w, h, area = (int(v) for v in stats[number])
         if area < max(12, 0.00015 * total):

@@ -84,7 +84,7 @@ def slopes(lab: np.ndarray, steps: np.ndarray, thickness: int) -> list[Slope]:
         found += _parts(soft, level_lab, level, lab.shape[:2])
         h, w = level_lab.shape[0] // 2, level_lab.shape[1] // 2
         level_lab = cv2.resize(level_lab[: 2 * h, : 2 * w], (w, h), interpolation=cv2.INTER_AREA)
-        open_ = open_[: 2 * h, : 2 * w].reshape(h, 2, w, 2).all((1, 3))
+        open_ = np.asarray(open_[: 2 * h, : 2 * w].reshape(h, 2, w, 2).all((1, 3)))
     return found
 
 
@@ -132,7 +132,7 @@ def _parts(soft: np.ndarray, lab: np.ndarray, level: int, shape: tuple[int, ...]
     height, width = shape
     count, labels, stats, _ = cv2.connectedComponentsWithStats(soft, connectivity=4)
     size = 1 << level
-    order = np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:MOST_PARTS] + 1 if count > 1 else []
+    order = np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:MOST_PARTS] + 1
     found = []
     for number in order:
         x, y, w, h, area = (int(v) for v in stats[number])
@@ -164,7 +164,7 @@ def surfaces(lab: np.ndarray, labels: np.ndarray, stats: np.ndarray) -> list[Slo
     """
     height, width = labels.shape
     found: list[Slope] = []
-    order = np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:MOST_PARTS] + 1 if len(stats) > 1 else []
+    order = np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:MOST_PARTS] + 1
     for number in order:
         x, y, w, h, area = (int(v) for v in stats[number])
         if area < FIT_AREA * height * width:
