@@ -12,7 +12,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawn import drawn_colour, drawn_cut, drawn_lines, drawn_order, drawn_pixels, drawn_words  # noqa: F401 (they register)
+from drawn import (  # noqa: F401 (they register)
+    drawn_bars,
+    drawn_colour,
+    drawn_cut,
+    drawn_lines,
+    drawn_order,
+    drawn_pixels,
+    drawn_words,
+)
 from drawn.case import DRAW, SAID, Case, Drawn, by_cut, cases, method_of, name_of, order_for
 
 from preflight import job

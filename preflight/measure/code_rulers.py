@@ -18,7 +18,7 @@ FINE = 6
 #: A pixel belongs to the quiet zone up to half way from the light colour to the dark: an edge is where it is.
 CLEAR = 0.5
 #: Quiet zones that bar codes ask for, left and right, in modules: ISO/IEC 15420 for retail codes; 10 for others, as
-#: ISO/IEC 15417 (Code 128) and 16388 (Code 39) do.
+#: ISO/IEC 15417 (Code 128) and 16388 (Code 39) do.  All from memory: the standards were not at hand.
 BAR_QUIET = {"EAN13": (11, 7), "EAN8": (7, 7), "UPCA": (9, 9), "UPCE": (9, 7)}
 
 
@@ -69,7 +69,7 @@ class Measured:
         quiet: clear margin at its narrowest: modules for a QR code, % of what is asked for a bar code.
         dark, light: its two colours, "#rrggbb"; `inverse` when it stands light on dark.
         change: share of neighbouring squares inside a QR code that differ: about one half in every real one, since
-            the data are masked for it (ISO/IEC 18004:2015, 7.8); 0.5 for bar codes.
+            the data are masked for it (ISO/IEC 18004:2015, 7.8, from memory); 0.5 for bar codes.
     """
 
     module: float

@@ -12,24 +12,23 @@ import numpy as np
 
 cv2.setNumThreads(1)
 
-#: Areas of the squares nested in a finder pattern: 7, 5 and 3 modules wide (ISO/IEC 18004:2015, 6.3.3),
-#: with room for
-#: rounded corners and coarse pixels.
+#: Areas of the squares nested in a finder pattern: 7, 5 and 3 modules wide (ISO/IEC 18004:2015, 6.3.3, from
+#: memory), with room for rounded corners and coarse pixels.
 MIDDLE, INNER = (25 / 49 * 0.72, 25 / 49 * 1.3), (9 / 49 * 0.5, 9 / 49 * 1.55)
 #: Modules between the centres of two finder patterns: 21 to 177 modules wide, less 7 (ISO/IEC 18004:2015,
-#: 6.1).
+#: 6.1, from memory).
 APART = (21 - 7, 177 - 7)
 #: Finder patterns and bars looked at, at most: more are a pattern, not codes.
 MOST_FINDERS, MOST_BARS, MOST_SHAPES = 150, 3000, 60_000
 #: Bars that make a bar code at least: the shortest retail code has 22 (ISO/IEC 15420), the shortest others
-#: 12 or more.
+#: 12 or more (from memory).
 FEWEST_BARS = 12
 
 
 #: Share of neighbouring pixels that differ, above which a picture is noise: a code of 2 pixels a module all
 #: over has 0.25.
 NOISE = 0.27
-#: No bar and no gap is wider than 4 modules (ISO/IEC 15420, 15417), with room for coarse pixels.
+#: No bar and no gap is wider than 4 modules (ISO/IEC 15420, 15417, from memory), with room for coarse pixels.
 WIDEST = 5.0
 
 

@@ -284,7 +284,7 @@ def module_size(art: Artwork, order: Order) -> Iterator[Reading]:
 
 @measures("modules")
 def quiet_zone(art: Artwork, order: Order) -> Iterator[Reading]:
-    """Clear margin of each QR code at its narrowest, modules, up to 6; ISO/IEC 18004 asks for 4."""
+    """Clear margin of each QR code at its narrowest, modules, up to 6; ISO/IEC 18004 asks for 4 (from memory)."""
     yield from _readings(art, "QR code", lambda m: m.quiet, 0.04)
 
 
