@@ -92,7 +92,7 @@ def lined_sticker() -> Paper:
 
 
 def thin_dome() -> Paper:
-    return sticker(bleed=5, radius=3)
+    return sticker(bleed=8, radius=3)
 
 
 def film() -> Paper:

@@ -100,7 +100,7 @@ def light_letters(c: Comfort, stroke: float) -> Paper:
     x1 = ten.bounds[2] - 0.5
     foot = ten.intersection(shapely.LineString([(x1, -10), (x1, 1)])).length / (10 / height_of("H", PLAIN))
     em = stroke / foot
-    return emblem(c, (capitals("LIFT", 0, below(c) + em, em * height_of("H", PLAIN), PLAIN), NAVY))
+    return emblem(c, (capitals("LILLI", 0, below(c) + em, em * height_of("H", PLAIN), PLAIN), NAVY))
 
 
 def hair_ring(c: Comfort, width: float) -> Paper:

@@ -43,7 +43,7 @@ def discs(inks: Sequence[str], shades: dict[str, Any] | None = None, **more: Any
     return paper
 
 
-@draws("inks.count")
+@draws("inks.count", "ground.colours_on_it")
 def inks(count: float, rule: Rule) -> Drawn:
     """So many inks."""
     return of(discs(COLOURS[: round(count)]), rule)
