@@ -12,7 +12,7 @@ from typing import Any
 import cv2
 import numpy as np
 
-from preflight.artwork import Artwork, Ink
+from preflight.artwork import Artwork
 from preflight.measure.width_source import Window, render, tone_boxes
 
 
@@ -293,8 +293,3 @@ def _leave_out_tone(art: Artwork, coarse: Coarse) -> None:
             x0, y0 = (math.ceil((v + coarse.origin(level)) / a_block) for v in box[:2])
             x1, y1 = (math.floor((v + coarse.origin(level)) / a_block) for v in box[2:])
             blocks[max(0, y0) : max(0, y1), max(0, x0) : max(0, x1)] = 0
-
-
-def inks_by_number(art: Artwork) -> dict[int, Ink]:
-    """The inks, by number."""
-    return {ink.number: ink for ink in art.inks}

@@ -50,6 +50,8 @@ BROKEN_UNDER, CLOSER_PLACE = 2.2, 40
 SPOT_BANDS = 2
 #: Bands overlap by these factors, so that a width at their border is in one of them whatever its error.
 BELOW, ABOVE = 0.96, 1.03
+#: Windows of single inks kept while the two sides of a gap are looked up.
+MOST_HELD = 32
 #: Pixels beyond either side of a gap where the ink is looked up.
 BESIDE = 2.0
 
@@ -105,6 +107,7 @@ class _Scanner:
         self.result = Scan()
         pixel = self.density * 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
         self.uneven = UNEVEN_BITMAP * pixel
+        self._held: dict[tuple[int, Window, float], np.ndarray] = {}
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
 
     def run(self) -> Scan:
@@ -288,9 +291,9 @@ class _Scanner:
     def _cover(self, ink: int, window: Window, density: float) -> np.ndarray:
         """One window of one ink, kept while it is asked for again."""
         key = (ink, window, density)
-        held: dict[object, np.ndarray] = self.__dict__.setdefault("_held", {})
+        held = self._held
         if key not in held:
-            if len(held) > 32:
+            if len(held) >= MOST_HELD:
                 held.clear()
             held[key] = render(self.art, ink, window, density)
         return held[key]

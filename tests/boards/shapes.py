@@ -4,6 +4,7 @@ Letters are outlines of open fonts read with fontTools; their stems are measured
 """
 
 import math
+import subprocess
 from functools import cache
 from pathlib import Path
 
@@ -15,7 +16,14 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry import box as rectangle
 from shapely.ops import unary_union
 
-FONTS = Path("/usr/share/fonts")
+
+@cache
+def installed_fonts() -> dict[str, Path]:
+    """Font files that fontconfig knows, by their name without the ending."""
+    listed = subprocess.run(
+        ["fc-list", "--format", "%{file}\n"], capture_output=True, text=True, check=True
+    ).stdout
+    return {Path(line).stem: Path(line) for line in sorted(listed.splitlines())}
 
 
 def bar(x: float, y: float, width: float, length: float, angle: float = 0.0) -> Polygon:
@@ -87,10 +95,10 @@ def blob(x: float, y: float, radius: float, nodes: int, seed: int, noise: float 
 
 @cache
 def font(name: str) -> TTFont:
-    found = sorted(path for ending in ("ttf", "otf") for path in FONTS.rglob(f"{name}.{ending}"))
-    if not found:
+    found = installed_fonts().get(name)
+    if found is None:
         raise FileNotFoundError(f"the font {name} is not installed")
-    return TTFont(found[0])
+    return TTFont(found)
 
 
 def letters(
