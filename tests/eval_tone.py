@@ -18,9 +18,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from tone_set import Box, Sample, samples  # noqa: E402
-
 from preflight.pixels import Tone, analyse  # noqa: E402
+from tone_set import Box, Sample, samples  # noqa: E402
 
 #: A picture called enlarged by at least this counts as found (of 2 times and more), or as a false alarm (of none).
 CALLED_ENLARGED = 1.5

@@ -5,11 +5,11 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
-from test_measure_tone import ORDER, artwork, only
 
 from preflight.artwork import Picture, placed
 from preflight.measure import resolution
 from preflight.pixels import Tone, analyse
+from test_measure_tone import ORDER, artwork, only
 
 FLAT = Tone(continuous=False)
 CONTINUOUS = Tone(continuous=True)

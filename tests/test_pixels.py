@@ -6,15 +6,15 @@ import cv2
 import numpy as np
 import pytest
 import skimage.data
-import tone_art
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageCms
-from tone_set import drawn, plan
 
+import tone_art
 from preflight.colour import hex_of, lab_of
 from preflight.pixels import PixelInk, Tone, analyse, plates
 from preflight.pixels.lab import lab_of as fast_lab
+from tone_set import drawn, plan
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # it says that its plots need matplotlib
@@ -162,8 +162,13 @@ def test_photographs_of_the_open_data_set_are_continuous(name):
     photograph = getattr(skimage.data, name)()
     photograph = np.dstack([photograph] * 3) if photograph.ndim == 2 else photograph
     tone = analyse(np.ascontiguousarray(photograph))
-    assert tone.continuous
+    assert tone.continuous and tone.enlargement == 1.0  # soft lenses are no enlargement
     assert {fade.kind for fade in tone.fades} >= {"photograph"}
+
+
+def test_an_enlarged_photograph_counts_at_its_real_detail():
+    tone = analyse(tone_art.enlarged(skimage.data.coffee(), 3, "bicubic"))
+    assert tone.continuous and tone.enlargement == pytest.approx(3, rel=0.3)
 
 
 @pytest.mark.parametrize("period", [5.0, 8.0, 12.0])

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
+
 from tone_art import (
     RESAMPLING,
     Layout,

@@ -10,6 +10,8 @@ from preflight.pixels.tone import PixelFade, PixelInk, Tone
 
 #: A picture is continuous when its fades cover this part of it.
 CONTINUOUS_SHARE = 0.5
+#: Lenses soften photographs as much as a smaller enlargement than this; drawn edges are sharp, so line art has no such floor.
+LEAST_PICTURE_ENLARGEMENT = 2.3
 #: Flat pixels this near to a fade may be part of it, pixels of the reduced picture.
 NEAR_FADE = 7
 #: Fades over less than this part of the picture do not keep colours from being counted.
@@ -64,16 +66,18 @@ def analyse(
         for place in fades.places(work, fading, flat_rgb, sheet, work.alpha):
             found.append(_in_full(place, work.scale, rgb.shape[:2]))
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
+    continuous = covered > CONTINUOUS_SHARE * luma.size
+    out_of_focus = continuous and not detail.repeated and detail.scale < LEAST_PICTURE_ENLARGEMENT
     return Tone(
         inks=_inks(colours, work, standing),
         fades=tuple(found),
-        enlargement=detail.scale,
+        enlargement=1.0 if out_of_focus else detail.scale,
         pixel_doubled=detail.repeated,
         ground=standing.kind,
         ground_hex="" if standing.rgb is None else PixelInk.of(standing.rgb, 0).hex,
         halo=standing.halo,
         ragged=standing.ragged,
-        continuous=bool(covered > CONTINUOUS_SHARE * luma.size),
+        continuous=bool(continuous),
         noise=work.noise,
     )
 
