@@ -44,6 +44,10 @@ def _begin() -> None:
     """Limits of a child, set before it sees a byte of art."""
     with contextlib.suppress(OSError, AttributeError):
         os.setsid()  # its own group, so that a Ghostscript it started can be ended with it
+    # libraries that read pictures and pages print warnings of their own; what matters comes back with the report
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to handle
     sys.setrecursionlimit(2000)
     try:
