@@ -5,9 +5,8 @@ them.  Text in an `Order` has been through `quantity.plain`: no control characte
 """
 
 import difflib
-import functools
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -353,25 +352,8 @@ def _entry(words: str, charts: tuple[Any, ...]) -> str | None:
 
 COLUMNS = ("file", "method", "job", "customer", "item", "position", "width_mm", "height_mm", "ground", "material",
            "colours", "quantity", "diameter_mm", "page", "accepted")  # fmt: skip
-_DECIMAL_COMMA = re.compile(r"(\d+),(\d+)(\s*[a-z\"]*)", re.IGNORECASE)
-
-
-@dataclass(frozen=True, kw_only=True)
-class OrderRow:
-    """One row of an orders file: a file below the inbox folder and its order, or `error` in one plain line.
-
-    Attributes:
-        line: its line in the orders file, from 1.
-        file: as the row names it, safe to print.
-        path: where it is; None when the row is bad.
-        order: None when the row is bad.
-    """
-
-    line: int
-    file: str
-    path: Path | None = None
-    order: Order | None = None
-    error: str = ""
+#: A row of an orders file and its order.
+OrderRow = orders_file.Row[Order]
 
 
 def read_orders(
@@ -398,41 +380,12 @@ def read_orders(
     """
     text = orders_file.read_text(source) if isinstance(source, Path) else source
     needed = ("file",) if (defaults or {}).get("method") else ("file", "method")
-    delimiter, rows = orders_file.rows(text, COLUMNS, needed, nearest)
-    make = functools.partial(order_from, charts=tuple(charts), tags=tuple(tags), machines=machines)
-    return [_order_row(row, delimiter, folder, defaults or {}, make) for row in rows]
+    delimiter, cells = orders_file.rows(text, COLUMNS, needed, nearest)
+    charts, tags = tuple(charts), tuple(tags)
 
-
-def _order_row(
-    row: orders_file.Cells,
-    delimiter: str,
-    folder: Path,
-    defaults: Mapping[str, Any],
-    make: Callable[[Mapping[str, Any]], Order],
-) -> OrderRow:
-    file = row.cells.get("file", "")
-    try:
-        if row.error:
-            raise PreflightError(row.error)
-        path = orders_file.inside(folder, file)
-        if not path.is_file():
-            raise PreflightError("there is no such file in the folder of jobs")
-        said = {name.removesuffix("_mm"): value for name, value in defaults.items()}
-        for column, cell in row.cells.items():
-            if column != "file" and cell:
-                said[column.removesuffix("_mm")] = _number(column, cell, delimiter)
+    def make(said: Mapping[str, Any]) -> Order:
         if not said.get("method"):
             raise PreflightError(f"the method is missing; choose from {', '.join(METHODS)}")
-        return OrderRow(line=row.line, file=plain(file), path=path, order=make(said))
-    except (PreflightError, ValueError) as error:
-        return OrderRow(line=row.line, file=plain(file), error=f"line {row.line}: {error}")
+        return order_from(said, charts=charts, tags=tags, machines=machines)
 
-
-def _number(column: str, cell: str, delimiter: str) -> str:
-    """A length with a decimal comma, as spreadsheets write it where the comma does not part the cells."""
-    match = _DECIMAL_COMMA.fullmatch(cell) if column.endswith("_mm") else None
-    if not match:
-        return cell
-    if delimiter == ",":
-        raise PreflightError(f"{column}: write “{match[1]}.{match[2]}” with a point")
-    return f"{match[1]}.{match[2]}{match[3]}"
+    return [orders_file.order_row(row, delimiter, folder, defaults or {}, make) for row in cells]

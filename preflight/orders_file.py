@@ -5,9 +5,10 @@ Each line stands for itself: a stray quotation mark spoils its own row and no ot
 
 import csv
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any, Generic, TypeVar
 
 from preflight.errors import PreflightError
 from preflight.quantity import plain
@@ -16,6 +17,7 @@ MOST_BYTES = 16_000_000
 MOST_ROWS = 20_000
 MOST_LETTERS = 1_000  # of one cell
 _DELIMITERS = ",;\t"
+_DECIMAL_COMMA = re.compile(r"(\d+),(\d+)(\s*[a-z\"]*)", re.IGNORECASE)
 #: (wrong name, valid names) -> words to append; see `preflight.order.nearest`.
 NearestName = Callable[[str, Iterable[str]], str]
 
@@ -26,6 +28,27 @@ class Cells:
 
     line: int
     cells: dict[str, str]
+    error: str = ""
+
+
+OrderT = TypeVar("OrderT")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row(Generic[OrderT]):  # noqa: UP046 - the shorter form came with Python 3.12
+    """One row of an orders file: a file below the inbox folder and its order, or `error` in one plain line.
+
+    Attributes:
+        line: its line in the orders file, from 1.
+        file: as the row names it, safe to print.
+        path: where it is; None when the row is bad.
+        order: None when the row is bad.
+    """
+
+    line: int
+    file: str
+    path: Path | None = None
+    order: OrderT | None = None
     error: str = ""
 
 
@@ -151,6 +174,40 @@ def _row(line_number: int, line: str, delimiter: str, header: list[str]) -> Cell
     if any(len(cell) > MOST_LETTERS for cell in cells):
         return Cells(line=line_number, cells={}, error=f"a cell is longer than {MOST_LETTERS} letters")
     return Cells(line=line_number, cells=named)
+
+
+def order_row(
+    row: Cells,
+    delimiter: str,
+    folder: Path,
+    defaults: Mapping[str, Any],
+    make: Callable[[Mapping[str, Any]], OrderT],
+) -> Row[OrderT]:
+    """A row with the order that `make` reads from its cells and the defaults; its error where that cannot be."""
+    file = row.cells.get("file", "")
+    try:
+        if row.error:
+            raise PreflightError(row.error)
+        path = inside(folder, file)
+        if not path.is_file():
+            raise PreflightError("there is no such file in the folder of jobs")
+        said = {name.removesuffix("_mm"): value for name, value in defaults.items()}
+        for column, cell in row.cells.items():
+            if column != "file" and cell:
+                said[column.removesuffix("_mm")] = _number(column, cell, delimiter)
+        return Row(line=row.line, file=plain(file), path=path, order=make(said))
+    except (PreflightError, ValueError) as error:
+        return Row(line=row.line, file=plain(file), error=f"line {row.line}: {error}")
+
+
+def _number(column: str, cell: str, delimiter: str) -> str:
+    """A length with a decimal comma, as spreadsheets write it where the comma does not part the cells."""
+    match = _DECIMAL_COMMA.fullmatch(cell) if column.endswith("_mm") else None
+    if not match:
+        return cell
+    if delimiter == ",":
+        raise PreflightError(f"{column}: write “{match[1]}.{match[2]}” with a point")
+    return f"{match[1]}.{match[2]}{match[3]}"
 
 
 def inside(folder: Path, name: str) -> Path:
