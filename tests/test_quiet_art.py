@@ -11,13 +11,13 @@ from typing import Any
 import numpy as np
 import pikepdf
 import pytest
+from PIL import Image, ImageDraw
+
 from drawn import quiet
 from drawn.case import by_cut
 from drawn.drawn_pixels import jpeg, pasted, photo, png, rendered, tiff
 from drawn.paper import NAVY, PLAIN, PT, Array, Paper, disc, height_of, lettering, live, rounded
 from drawn.quiet import Comfort, comfort
-from PIL import Image, ImageDraw
-
 from preflight import job
 from preflight.findings import Severity
 from preflight.methods import methods
@@ -398,7 +398,14 @@ CASES = [
     Quiet("turned page", "screen-print", _turned),
     Quiet("large back print", "screen-print", lambda c: quiet.three_inks(Comfort(2, 2, 36, 0)), {"position": "back"}),
     Quiet("snowflake on a shirt", "screen-print", quiet.snowflake, {"item": "t-shirt"}),
+    Quiet("arrow", "screen-print", quiet.arrow),
+    Quiet("sun", "screen-print", quiet.sun),
+    Quiet("gear", "screen-print", quiet.gear),
+    Quiet("target", "screen-print", quiet.target, {"item": "t-shirt"}),
+    Quiet("figures", "screen-print", quiet.year),
     # pad printing
+    Quiet("dunes", "uv-print", quiet.mountains),
+    Quiet("initials", "pad-print", quiet.initials),
     Quiet("on a pen", "pad-print", quiet.wordmark, {"item": "pen", "material": "aluminium", "position": "barrel"}),
     Quiet("shell", "pad-print", quiet.spiral),
     Quiet("heart", "pad-print", quiet.heart),
@@ -418,6 +425,10 @@ CASES = [
     Quiet("on a memory stick", "yag-laser", quiet.wordmark, {"item": "usb stick", "material": "aluminium"}),
     Quiet("snowflake", "yag-laser", quiet.snowflake),
     Quiet("shapes in pieces", "yag-laser", quiet.patchwork),
+    Quiet("fish", "yag-laser", quiet.fish),
+    Quiet("chequered", "yag-laser", quiet.chequered),
+    Quiet("gear", "co2-laser", quiet.gear),
+    Quiet("bubble", "co2-laser", quiet.speech),
     Quiet("broken line", "co2-laser", quiet.dashed),
     Quiet("pennants", "co2-laser", quiet.bunting),
     Quiet("shell as SVG", "co2-laser", quiet.spiral, form="svg"),
@@ -445,6 +456,8 @@ CASES = [
     Quiet("cut film", "heat-transfer", _film, {"material": "cotton, flex film", "ground": "navy"}),
     Quiet("CMYK", "heat-transfer", _cmyk),
     Quiet("compass rose", "heat-transfer", quiet.compass),
+    Quiet("bubble", "uv-print", quiet.speech),
+    Quiet("target", "uv-print", quiet.target),
     Quiet("CMYK", "uv-print", _cmyk),
     Quiet("palette PNG", "uv-print", lambda c: _coded(c, "PNG", "P"), form="png"),
     Quiet("lossless WebP", "uv-print", lambda c: _coded(c, "WEBP"), form="webp"),
@@ -462,6 +475,9 @@ CASES = [
     Quiet("EPS", "deboss", quiet.tide, form="eps"),
     Quiet("heart", "deboss", quiet.heart),
     Quiet("shapes in pieces", "deboss", quiet.patchwork),
+    Quiet("initials", "deboss", quiet.initials),
+    Quiet("anchor", "deboss", quiet.anchor),
+    Quiet("fish", "foil", quiet.fish),
     Quiet("shell", "foil", quiet.spiral),
     Quiet("two lines of words", "foil", quiet.stacked),
     Quiet("wordmark", "foil", quiet.wordmark),
@@ -471,6 +487,9 @@ CASES = [
     Quiet("wordmark", "embroidery", quiet.wordmark),
     Quiet("three threads", "embroidery", quiet.three_inks),
     Quiet("tide", "embroidery", quiet.tide),
+    Quiet("anchor", "embroidery", quiet.anchor),
+    Quiet("initials", "embroidery", quiet.initials),
+    Quiet("arrow", "embroidery", quiet.arrow),
     Quiet("heart", "embroidery", quiet.heart),
     Quiet("pennants", "embroidery", quiet.bunting),
     Quiet("shapes in pieces", "embroidery", quiet.patchwork),

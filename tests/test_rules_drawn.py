@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+
 from drawn import (  # noqa: F401 (they register)
     drawn_bars,
     drawn_colour,
@@ -22,7 +23,6 @@ from drawn import (  # noqa: F401 (they register)
     drawn_words,
 )
 from drawn.case import DRAW, SAID, Case, Drawn, by_cut, cases, method_of, name_of, order_for
-
 from preflight import job
 from preflight.colour import rgb_of
 from preflight.findings import Outcome, Severity

@@ -1,9 +1,9 @@
 """A single fault among good things is found: small letters on an arc, a thin ring in an emblem, one dot too small."""
 
 import pytest
+
 from drawn import context
 from drawn.quiet import comfort
-
 from preflight import job
 from preflight.findings import Severity
 from preflight.methods import methods

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 import shapely
+
 from drawn import quiet
 from drawn.case import by_cut
 from drawn.drawn_cut import sticker
@@ -16,7 +17,6 @@ from drawn.drawn_pixels import jpeg, photo, png, rendered
 from drawn.drawn_words import code
 from drawn.paper import PLAIN, Paper, capitals, disc, height_of, live, rounded
 from drawn.quiet import Comfort
-
 from preflight import job
 from preflight.findings import Severity
 from preflight.methods import methods

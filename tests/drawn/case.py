@@ -5,7 +5,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from drawn.paper import Paper
-
 from preflight.findings import Severity
 from preflight.measure import Measurement
 from preflight.methods import methods

@@ -4,9 +4,10 @@ import math
 from typing import Any
 
 import shapely
+from shapely.affinity import rotate
+
 from drawn.paper import BOLD, NAVY, PLAIN, SERIF, Lettering, Paper, capitals, disc, height_of, lettering
 from drawn.quiet import RED, Comfort, kite, middled, on_sheet, star, wave
-from shapely.affinity import rotate
 
 
 def emblem(c: Comfort, *faults: tuple[Any, str | None]) -> Paper:

@@ -3,10 +3,10 @@
 from typing import Any
 
 import shapely
+
 from drawn.case import Drawn, draws, of
 from drawn.drawn_words import modules
 from drawn.paper import Paper
-
 from preflight.rulebook import Rule
 
 #: Bars and spaces of the digits on the left of a retail code, odd way (from memory; a bar-code reader reads them back).

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from typing import Any
 
 import shapely
+
 from drawn.case import Drawn, draws, of
 from drawn.paper import INKS, NAVY, Array, Dictionary, Name, Paper, capitals, hex_of
-
 from preflight.charts import Chart, Entry
 from preflight.colour import difference, hex_of_lab, lab_of
 from preflight.rulebook import Rule

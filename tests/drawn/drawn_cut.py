@@ -1,9 +1,9 @@
 """Drawings for the cut: bleed, margin, frame, corners, tongues, pieces."""
 
 import shapely
+
 from drawn.case import Drawn, draws, of
 from drawn.paper import NAVY, Paper, disc, rounded, smooth
-
 from preflight.rulebook import Rule
 
 RADIUS = 5.0

@@ -3,10 +3,10 @@
 import math
 
 import shapely
-from drawn.case import Drawn, draws, of, order_for
-from drawn.paper import NAVY, Paper, disc
 from shapely.affinity import rotate
 
+from drawn.case import Drawn, draws, of, order_for
+from drawn.paper import NAVY, Paper, disc
 from preflight.order import print_area
 from preflight.rulebook import Rule
 

@@ -3,9 +3,9 @@
 from typing import Any
 
 import shapely
+
 from drawn.case import Drawn, draws, method_of, of
 from drawn.paper import NAVY, PT, Array, Dictionary, Name, Paper, String, capitals, disc
-
 from preflight.rulebook import Rule
 
 RED = "Poppy red"

@@ -8,10 +8,10 @@ from typing import Any
 import cv2
 import numpy as np
 import pymupdf
-from drawn.case import Drawn, draws
-from drawn.paper import Paper, capitals
 from PIL import Image
 
+from drawn.case import Drawn, draws
+from drawn.paper import Paper, capitals
 from preflight.rulebook import Rule
 
 

@@ -4,6 +4,7 @@ from typing import Any
 
 import segno
 import shapely
+
 from drawn.case import Drawn, draws, of
 from drawn.paper import (
     BOLD,
@@ -21,7 +22,6 @@ from drawn.paper import (
     live,
     rounded,
 )
-
 from preflight.rulebook import Rule
 
 WORDS = "KITE FAIR"

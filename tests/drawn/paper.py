@@ -17,9 +17,10 @@ from fontTools.cffLib import CFFFontSet
 from fontTools.pens.basePen import BasePen
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
-from pdf_made import PT, Array, Dictionary, Name, String, pdf_of
 from shapely.affinity import scale as scaled
 from shapely.geometry.base import BaseGeometry
+
+from pdf_made import PT, Array, Dictionary, Name, String, pdf_of
 
 #: Faces: a plain one, a bold one, one with serifs.
 PLAIN, BOLD, SERIF, BOLD_SERIF = "figo", "figbo", "tiro", "tibo"

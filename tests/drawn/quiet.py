@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import shapely
+from shapely.affinity import rotate, scale, translate
+from shapely.geometry.base import BaseGeometry
+
 from drawn.case import name_of
 from drawn.paper import (
     BOLD,
@@ -20,9 +23,6 @@ from drawn.paper import (
     rounded,
     smooth,
 )
-from shapely.affinity import rotate, scale, translate
-from shapely.geometry.base import BaseGeometry
-
 from preflight.methods import methods
 from preflight.order import Order
 
@@ -421,6 +421,113 @@ def heart(c: Comfort, **more: Any) -> Paper:
         ),
         **more,
     )
+
+
+def gear(c: Comfort, **more: Any) -> Paper:
+    """A gear wheel."""
+    r = 20 * max(c.line, c.gap)
+    teeth = [rotate(shapely.box(-0.16 * r, -1.25 * r, 0.16 * r, 0), 36 * n, origin=(0, 0)) for n in range(10)]
+    return on_sheet(
+        (shapely.unary_union([disc(0, 0, r), *teeth]).difference(disc(0, 0, 0.4 * r)), NAVY), **more
+    )
+
+
+def sun(c: Comfort, **more: Any) -> Paper:
+    """A sun: a disc and eight rays that come to points."""
+    r = 12 * max(c.line, c.gap)
+    ray = shapely.Polygon([(-0.25 * r, -1.25 * r), (0.25 * r, -1.25 * r), (0, -2 * r)])
+    return on_sheet(
+        (disc(0, 0, r), NAVY), *((rotate(ray, 45 * n, origin=(0, 0)), NAVY) for n in range(8)), **more
+    )
+
+
+def anchor(c: Comfort, **more: Any) -> Paper:
+    """An anchor with an eye."""
+    w, r = 1.5 * c.line, 12 * max(c.line, c.gap)
+    stock = shapely.box(-w / 2, -r, w / 2, r).union(shapely.box(-0.5 * r, -0.6 * r, 0.5 * r, -0.6 * r + w))
+    eye = disc(0, -1.2 * r, 0.25 * r + w).difference(disc(0, -1.2 * r, 0.25 * r + 0.2 * w))
+    arms = (
+        disc(0, 0.2 * r, r)
+        .difference(disc(0, 0.2 * r, r - w))
+        .intersection(shapely.box(-2 * r, 0.4 * r, 2 * r, 3 * r))
+    )
+    return on_sheet((shapely.unary_union([stock, eye, arms]), NAVY), **more)
+
+
+def target(c: Comfort, **more: Any) -> Paper:
+    """Rings round a disc."""
+    pitch = 1.3 * (c.line + c.gap)
+    radii = [n * pitch + 2 * c.line for n in range(1, 5)]
+    return on_sheet(
+        (disc(0, 0, 2 * c.line), NAVY),
+        *((disc(0, 0, r + 1.3 * c.line).difference(disc(0, 0, r)), NAVY) for r in radii),
+        **more,
+    )
+
+
+def mountains(c: Comfort, **more: Any) -> Paper:
+    """Dunes with sharp crests, and the moon."""
+    u = 10 * max(c.line, c.gap)
+    dunes = shapely.Polygon([(0, 0), (2 * u, -2.5 * u), (3.2 * u, -1.2 * u), (4.5 * u, -3 * u), (7 * u, 0)])
+    return on_sheet((dunes, NAVY), (disc(6 * u, -3.2 * u, 0.7 * u), NAVY), **more)
+
+
+def arrow(c: Comfort, **more: Any) -> Paper:
+    """A block arrow."""
+    u = 6 * max(c.line, c.gap)
+    points = [(0, -u / 3), (3 * u, -u / 3), (3 * u, -u), (5 * u, 0), (3 * u, u), (3 * u, u / 3), (0, u / 3)]
+    return on_sheet((shapely.Polygon(points), NAVY), **more)
+
+
+def fish(c: Comfort, **more: Any) -> Paper:
+    """A fish with an open eye."""
+    r = 9 * max(c.line, c.gap)
+    body = disc(0, -0.5 * r, r).intersection(disc(0, 0.5 * r, r))
+    tail = shapely.Polygon([(0.7 * r, 0), (1.5 * r, -0.6 * r), (1.3 * r, 0), (1.5 * r, 0.6 * r)])
+    return on_sheet(
+        (body.union(tail), NAVY), (disc(-0.4 * r, -0.1 * r, max(0.7 * c.gap, 0.08 * r)), None), **more
+    )
+
+
+def speech(c: Comfort, **more: Any) -> Paper:
+    """Open words in a bubble."""
+    word, p = words("AHOY", 0, 0, c), 1.2 * c.cap
+    x0, y0, x1, y1 = word.bounds
+    tip = shapely.Polygon([(x0 + p, y1 + p - 0.1), (x0 + 2 * p, y1 + p - 0.1), (x0 + 0.8 * p, y1 + 2 * p)])
+    return on_sheet(
+        (rounded(x0 - p, y0 - p, x1 - x0 + 2 * p, y1 - y0 + 2 * p, 0.8 * p).union(tip), NAVY),
+        (word, None),
+        **more,
+    )
+
+
+def chequered(c: Comfort, **more: Any) -> Paper:
+    """Squares that meet at their corners."""
+    s = 6 * max(c.line, c.gap)
+    return on_sheet(
+        *(
+            (shapely.box(x * s, y * s, x * s + s, y * s + s), NAVY)
+            for x in range(6)
+            for y in range(4)
+            if (x + y) % 2 == 0
+        ),
+        **more,
+    )
+
+
+def initials(c: Comfort, **more: Any) -> Paper:
+    """Two letters in a ring."""
+    r = 3 * c.cap
+    return on_sheet(
+        (disc(0, 0, r).difference(disc(0, 0, r - 1.5 * c.line)), NAVY),
+        (middled("SM", 0, 0.6 * c.cap, c, 1.2 * c.cap), NAVY),
+        **more,
+    )
+
+
+def year(c: Comfort, **more: Any) -> Paper:
+    """Figures."""
+    return on_sheet((words("2031", 0, 0, c, 1.4 * c.cap), NAVY), **more)
 
 
 # ------------------------------------------------------------------ stickers and domes
