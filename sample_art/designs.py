@@ -1,7 +1,7 @@
 """The fair's emblems, each drawn at the size it is ordered in: mm from the top left of its sheet."""
 
 from letters import arch, line
-from motifs import curlew, kite, otter, reeds, swell, tide_clock
+from motifs import curlew, kite, otter, otter_head, otter_lines, reeds, swell, tide_clock
 from shapes import Shape, cut, ellipse, grown, panel, ring, together, union, within
 from writers import Drawing, Ink
 
@@ -79,11 +79,11 @@ def kite_mark(width: float = 90.0, first: Ink = RED, second: Ink = OCHRE, third:
     a, b, tail = (part.at(16.5 * s, 22.6 * s, scale=0.42 * s, turn=14) for part in kite(gap=4.2, bows=2))
     tail = within(cut(tail, union(a, b), gap=0.8 * s), panel(0, 40 * s, 40 * s, 61 * s))
     words = together([
-        line("SALTMARSH", 7.6 * s, spacing=0.5 * s, x=63.5 * s, y=20 * s),
-        line("KITE FAIR", 7.6 * s, spacing=1.35 * s, x=63.5 * s, y=32.2 * s),
+        line("SALTMARSH", 7.0 * s, spacing=0.55 * s, x=64 * s, y=20 * s),
+        line("KITE FAIR", 7.0 * s, spacing=1.4 * s, x=64 * s, y=32.2 * s),
     ])  # fmt: skip
-    water = swell(37.5 * s, 89.4 * s, 41 * s, 2.0 * s, 9 * s, 60 * s)
-    band = cut(water, swell(30 * s, 95 * s, 44.0 * s, 2.0 * s, 9 * s, 60 * s, 0.39))
+    water = swell(38.6 * s, 89.4 * s, 40 * s, 2.0 * s, 9 * s, 60 * s)
+    band = cut(water, swell(30 * s, 95 * s, 43.0 * s, 2.0 * s, 9 * s, 60 * s, 0.39))
     return Drawing(width, 62 * s).add(a, first).add(b, second).add(tail, text).add(words, text).add(band, third)
 
 
@@ -119,12 +119,12 @@ def fair_map(width: float = 70.0, height: float = 45.0) -> Drawing:
     """Six inks: the fair seen from the sea wall."""
     frame = panel(0, 0, width, height, 4)
     out = Drawing(width, height)
-    sky = ellipse(52, 13, 6.5)
+    sky = ellipse(54, 12, 4.9)
     hills = within(swell(0, width, 25, 4, 35, 31), frame)
     hills = cut(hills, sky, gap=0.8)
     marsh = within(cut(swell(0, width, 33, 1.6, 14, 40, 0.4), hills, gap=0.7), frame)
     water = within(cut(swell(0, width, 41.5, 1.2, 7, 50, 0.2), marsh, gap=0.7), frame)
-    a, b, tail = (part.at(17, 12, scale=0.2, turn=20) for part in kite(gap=6, bows=2))
+    a, b, tail = (part.at(17, 9.6, scale=0.2, turn=20) for part in kite(gap=6, bows=2))
     reed = reeds(3.4).at(40, 20, scale=0.23)
     hills, marsh = cut(hills, a, b, tail, reed, gap=0.7), cut(marsh, reed, tail, gap=0.7)
     return (
@@ -140,10 +140,10 @@ def poster(width: float, height: float, bleed: float) -> Drawing:
     out = Drawing(w, h).add(panel(0, 0, w, h), TIDE)
     out.add(ellipse(b + width * 0.74, b + height * 0.36, height * 0.19), OCHRE)
     for x, y, scale, turn, one, two in (
-        (0.22, 0.28, 0.25, 16, RED, SAND), (0.47, 0.24, 0.15, -12, SAND, OCHRE), (0.89, 0.20, 0.11, 20, RED, FOAM),
+        (0.22, 0.305, 0.25, 16, RED, SAND), (0.47, 0.24, 0.15, -12, SAND, OCHRE), (0.89, 0.20, 0.11, 20, RED, FOAM),
     ):  # fmt: skip
-        first, second, tail = (part.at(b + width * x, b + height * y, scale=scale * height / 50, turn=turn) for part in kite(gap=0.05, bows=2))
-        out.add(tail, FOAM).add(first, one).add(second, two)
+        first, second, tail = (part.at(b + width * x, b + height * y, scale=scale * height / 50, turn=turn) for part in kite(gap=0, bows=2))
+        out.add(tail, FOAM).add(second, two).add(first, one)
     out.add(within(swell(0, w, b + height * 0.66, 2, 12, h), panel(0, 0, w, h)), MARSH)
     out.add(within(swell(0, w, b + height * 0.90, 1.6, 9, h, 0.3), panel(0, 0, w, h)), SLATE)
     out.add(line("SALTMARSH KITE FAIR", height * 0.09, spacing=0.6, x=b + width / 2, y=b + height * 0.815), FOAM)
@@ -157,23 +157,16 @@ def dome(size: float = 35.0, bleed: float = 3.0) -> Drawing:
     fur, face, nose, lips = (part.at(r, r + 2.2 * s, scale=0.205 * s) for part in otter(gap=0, mouth=2.6, whisker=2.4))
     out = Drawing(2 * r, 2 * r).add(panel(0, 0, 2 * r, 2 * r), TIDE)
     out.add(within(swell(0, 2 * r, r + 7 * s, 1.2 * s, 6 * s, 2 * r, 0.2), panel(0, 0, 2 * r, 2 * r)), MARSH)
-    out.add(union(fur, face, nose), SAND).add(fur, FUR).add(nose, SLATE).add(lips, SLATE)
+    out.add(otter_head().at(r, r + 2.2 * s, scale=0.205 * s), SAND).add(fur, FUR).add(nose, SLATE).add(lips, SLATE)
     return out.add(arch("OTTER MARSHAL", 2.7 * s, 11.6 * s, spacing=0.4 * s, x=r, y=r), FOAM)
 
 
 def otter_plate(width: float = 60.0) -> Drawing:
-    """One colour with wide strokes: the otter's face and a word, for a debossing plate."""
+    """One colour in wide lines: the otter's face and two words, for a debossing plate."""
     s = width / 60.0
-    fur, face, nose, lips = (
-        part.at(width / 2, 21 * s, scale=0.5 * s) for part in otter(gap=3.2, mouth=3.2, whisker=3.0)
-    )
-    word = line("FIELD NOTES", 5.6 * s, spacing=1.3 * s, x=width / 2, y=54 * s)
-    return Drawing(width, 54.3 * s).add(together([outline(fur, face, 1.0 * s), nose, lips, word]), BLACK)
-
-
-def outline(fur: Shape, face: Shape, half: float) -> Shape:
-    """Lines instead of solids: what lies within `half` of the edges."""
-    return union(*(cut(grown(part, half), grown(part, -half)) for part in (fur, face)))
+    face = otter_lines(3.0).at(width / 2, 20 * s, scale=0.5 * s)
+    word = line("FIELD NOTES", 5.6 * s, spacing=1.3 * s, x=width / 2, y=52 * s)
+    return Drawing(width, 52.3 * s).add(together([face, word]), BLACK)
 
 
 def lettering_badge() -> Drawing:
@@ -181,7 +174,7 @@ def lettering_badge() -> Drawing:
     out = Drawing(80, 60)
     first, second, tail = (part.at(40, 19.4, scale=0.37) for part in kite(gap=4.4, bows=0))
     words = together([
-        line("SALTMARSH KITE FAIR", 5.3, spacing=1.05, x=40, y=48),
+        line("SALTMARSH KITE FAIR", 5.2, spacing=0.85, x=40, y=48),
         line("FLYING AT EVERY SPRING TIDE", 3.2, spacing=0.6, x=40, y=57.4),
     ])  # fmt: skip
     return out.add(first, RED).add(second, TIDE).add(words, SLATE)

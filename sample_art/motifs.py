@@ -1,5 +1,6 @@
 """The fair's own figures, each round (0, 0), about 100 units high: kite, otter, curlew, reeds, waves, tide clock."""
 
+import functools
 import math
 
 from shapes import Shape, cut, ellipse, grown, panel, polygon, ribbon, ring, smooth, together, union, within
@@ -12,11 +13,18 @@ def mirrored(shape: Shape) -> Shape:
 # ------------------------------------------------------------------------------------------------ kite
 
 
+@functools.cache
 def kite(gap: float = 3.0, bows: int = 3) -> tuple[Shape, Shape, Shape]:
-    """A diamond kite: its two pairs of panels, which change colour like a chessboard, and its tail with bows."""
+    """A diamond kite: its two pairs of panels, which change colour like a chessboard, and its tail with bows.
+
+    Without a gap the second shape is the whole sail, to be painted first.
+    """
     sail = smooth(
         [(0, -50, 1), (17, -31), (35, -13, 1), (20, 20), (0, 52, 1), (-20, 20), (-35, -13, 1), (-17, -31)]
     )
+    if not gap:
+        first = within(sail, union(panel(-40, -60, 0, -13), panel(0, -13, 40, 60)))
+        return first, sail, tail(bows)
     upright, cross = panel(-gap / 2, -60, gap / 2, 60), panel(-40, -13 - gap / 2, 40, -13 + gap / 2)
     whole = cut(sail, upright, cross)
     first = union(within(whole, panel(-40, -60, 0, -13)), within(whole, panel(0, -13, 40, 60)))
@@ -41,6 +49,7 @@ def bow() -> Shape:
 # ------------------------------------------------------------------------------------------------ otter
 
 
+@functools.cache
 def otter_head() -> Shape:
     """The outline of an otter's broad, flat face with its small ears set low."""
     right = [(0, -37), (18, -35), (34, -26), (44, -10), (50, 8), (46, 24), (32, 35), (14, 40), (0, 41)]
@@ -49,6 +58,7 @@ def otter_head() -> Shape:
     return union(head, ear, mirrored(ear))
 
 
+@functools.cache
 def otter(gap: float = 1.8, mouth: float = 2.4, whisker: float = 2.2) -> tuple[Shape, Shape, Shape, Shape]:
     """An otter's face seen from in front: the fur, the light muzzle, the nose, and the line of the mouth.
 
@@ -63,7 +73,7 @@ def otter(gap: float = 1.8, mouth: float = 2.4, whisker: float = 2.2) -> tuple[S
     lips = union(ribbon([(0, 8), (0, 17)], [mouth, mouth]), smile, mirrored(smile))
     eye = cut(ellipse(23, -11, 6.4, 7), ellipse(25, -13.5, 1.9))
     lines = []
-    for start, bend, end in (((35, 12), (45, 9), (56, 8)), ((36, 18), (46, 18), (56, 20)), ((35, 24), (44, 27), (54, 32))):
+    for start, bend, end in (((28, 13), (43, 9.5), (56, 8)), ((28, 18.5), (44, 18.5), (57, 20.5)), ((26, 23), (42, 27.5), (55, 33))):
         hair = ribbon([start, bend, end], [whisker, whisker, whisker * 0.8])
         lines += [hair, mirrored(hair)]
     inner = ellipse(41, -27.5, 3.6)
@@ -72,9 +82,24 @@ def otter(gap: float = 1.8, mouth: float = 2.4, whisker: float = 2.2) -> tuple[S
     return fur, face, nose, cut(lips, grown(nose, gap))
 
 
+def otter_lines(stroke: float = 3.0) -> Shape:
+    """The otter's face in lines of one width, its nose and pupils solid."""
+    head = otter_head()
+    rim = cut(head, grown(head, -stroke))
+    fur, face, nose, _ = otter(gap=0)
+    mouth = otter(gap=stroke * 0.9, mouth=stroke)[3]
+    eye = ellipse(22, -11, 4.2, 4.8)
+    hairs = []
+    for start, bend, end in (((29, 11), (34, 10), (40, 9.5)), ((29, 20), (34, 20.5), (40, 22))):
+        hair = ribbon([start, bend, end], [stroke, stroke])
+        hairs += [hair, mirrored(hair)]
+    return together([rim, nose, mouth, eye, mirrored(eye), *hairs])
+
+
 # ------------------------------------------------------------------------------------------------ curlew
 
 
+@functools.cache
 def curlew(feather: float = 2.2) -> Shape:
     """A curlew walking to the right, its wing feathers left open."""
     body = smooth(
@@ -100,6 +125,7 @@ def curlew(feather: float = 2.2) -> Shape:
 # ------------------------------------------------------------------------------------------------ reeds and water
 
 
+@functools.cache
 def reeds(stroke: float = 2.6) -> Shape:
     """A tuft of reed mace: three stems with their seed heads and bent leaves, rooted at (0, 50)."""
     parts = [
@@ -111,8 +137,6 @@ def reeds(stroke: float = 2.6) -> Shape:
         head().at(19.5, -1, scale=0.8, turn=17),
         leaf([(-3, 50), (-16, 28), (-33, 14), (-45, 14)]),
         leaf([(3, 50), (17, 34), (33, 22), (44, 26)]),
-        leaf([(4, 50), (8, 10), (16, -28)]),
-        leaf([(-4, 50), (-7, 14), (-9, -34)]),
     ]
     return union(*parts)
 

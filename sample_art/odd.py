@@ -100,8 +100,8 @@ def live_text() -> bytes:
     w, h = 120.0, 80.0
     drawing = Drawing(w, h).add(panel(0, 0, w, h, 4), SAND)
     drawing.add(within(swell(0, w, 66, 2.4, 15, h), panel(0, 0, w, h, 4)), TIDE)
-    first, second, tail = (part.at(24, 25, scale=0.36, turn=14) for part in kite(gap=0.05, bows=2))
-    drawing.add(tail, SLATE).add(first, RED).add(second, OCHRE)
+    first, second, tail = (part.at(24, 25, scale=0.36, turn=14) for part in kite(gap=0, bows=2))
+    drawing.add(tail, SLATE).add(second, OCHRE).add(first, RED)
 
     def words(out: pikepdf.Pdf, page: Any) -> str:
         sketch = Dictionary(Type=Name.FontDescriptor, FontName=Name.ReedSansBold, Flags=32, FontBBox=[-100, -200, 1100, 900],
@@ -123,7 +123,7 @@ def sunset() -> bytes:
     """A round badge whose sky and sea fade."""
     sky, sea = ellipse(40, 40, 39), within(swell(0, 80, 52, 2.2, 13, 80), ellipse(40, 40, 39))
     sun = cut(ellipse(40, 40, 17), swell(0, 80, 52, 2.2, 13, 80), gap=1.4)
-    first, second, tail = (part.at(57, 21, scale=0.19, turn=16) for part in kite(gap=0.05, bows=0))
+    first, second, tail = (part.at(57, 21, scale=0.19, turn=16) for part in kite(gap=0, bows=0))
     drawing = Drawing(80, 80)
 
     def fades(out: pikepdf.Pdf, page: Any) -> str:
@@ -134,7 +134,7 @@ def sunset() -> bytes:
                 ShadingType=2, ColorSpace=Name.DeviceRGB, Coords=[0, y0, 0, y1], Function=function, Extend=[True, True]
             )
         page.obj.Resources.Shading = shades
-        flat = [(sun, SAND), (together([first, second]), FOAM)]
+        flat = [(sun, SAND), (second, FOAM), (first, SLATE)]
         marks = "\n".join(f"{' '.join(f'{c / 255:.3f}' for c in ink.rgb)} rg\n{operators(shape)}\nf*" for shape, ink in flat)
         return (
             f"q\n{operators(sky)}\nW* n /Sky sh Q\n{marks}\nq\n{operators(sea)}\nW* n /Sea sh Q"

@@ -62,7 +62,8 @@ def dawn(width: int, height: int) -> np.ndarray:
             cover = coverage(tuft, width, height, per_mm, 2)[..., None]
             picture = picture * (1 - cover) + np.array(tone) * cover
     for px, py, scale, turn in ((0.36, 0.17, 0.075, 18), (0.50, 0.28, 0.045, -10), (0.60, 0.13, 0.055, 8)):
-        for part, tone in zip(kite(gap=0.05, bows=2), ((0.72, 0.22, 0.18), (0.86, 0.70, 0.48), (0.25, 0.24, 0.26)), strict=True):
+        first, second, tail = kite(gap=0, bows=2)
+        for part, tone in ((tail, (0.25, 0.24, 0.26)), (second, (0.86, 0.70, 0.48)), (first, (0.72, 0.22, 0.18))):
             cover = coverage(part.at(mm_w * px, mm_h * py, scale=scale * mm_h / 32, turn=turn), width, height, per_mm, 3)[..., None]
             picture = picture * (1 - cover) + np.array(tone) * cover
     grain = rng.normal(0, 0.012, (height, width, 1))
@@ -84,8 +85,8 @@ def web_banner() -> bytes:
     per_mm, w, h = 72 / 25.4, 120.0, 53.0
     drawing = Drawing(w, h).add(panel(0, 0, w, h), SAND)
     drawing.add(within(swell(0, w, 42, 2.2, 13, h), panel(0, 0, w, h)), TIDE)
-    first, second, tail = (part.at(19, 20, scale=0.31, turn=14) for part in kite(gap=0.05, bows=2))
-    drawing.add(tail, SLATE).add(first, RED).add(second, OCHRE)
+    first, second, tail = (part.at(19, 20, scale=0.31, turn=14) for part in kite(gap=0, bows=2))
+    drawing.add(tail, SLATE).add(second, OCHRE).add(first, RED)
     drawing.add(line("SALTMARSH", 9, spacing=0.7, x=76, y=20), MARSH)
     drawing.add(line("KITE FAIR", 9, spacing=1.9, x=76, y=33.5), MARSH)
     assert round(w * per_mm) == 340

@@ -57,7 +57,7 @@ def _p(point: tuple[float, float]) -> str:
 def separation(pdf: pikepdf.Pdf, ink: Ink) -> Any:
     function = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=list(ink.cmyk), N=1)
     return pdf.make_indirect(
-        Array([Name.Separation, Name("/" + ink.name.replace(" ", "#20")), Name.DeviceCMYK, function])
+        Array([Name.Separation, Name("/" + ink.name), Name.DeviceCMYK, function])
     )
 
 
@@ -148,12 +148,20 @@ def eps(drawing: Drawing, title: str) -> bytes:
 
 def coverage(shape: Shape, width: int, height: int, per_mm: float, fine: int = 4) -> np.ndarray:
     """How much of each pixel the shape covers, 0 to 1: `fine` x `fine` samples averaged."""
-    total = np.zeros((height * fine, width * fine), bool)
-    for ring in shape.rings(16):
-        mask = Image.new("1", (width * fine, height * fine))
-        ImageDraw.Draw(mask).polygon([tuple(q) for q in ring * per_mm * fine - 0.5], fill=1)
+    out = np.zeros((height, width))
+    rings = [ring * per_mm for ring in shape.rings(16)]
+    low = np.floor(np.min([r.min(axis=0) for r in rings], axis=0)).astype(int)
+    high = np.ceil(np.max([r.max(axis=0) for r in rings], axis=0)).astype(int)
+    (x0, y0), (x1, y1) = np.clip(low, 0, None), np.minimum(high, (width, height))
+    if x1 <= x0 or y1 <= y0:
+        return out
+    total = np.zeros(((y1 - y0) * fine, (x1 - x0) * fine), bool)
+    for ring in rings:
+        mask = Image.new("1", total.shape[::-1])
+        ImageDraw.Draw(mask).polygon([tuple(q) for q in (ring - (x0, y0)) * fine - 0.5], fill=1)
         total ^= np.asarray(mask)
-    return total.reshape(height, fine, width, fine).mean(axis=(1, 3))
+    out[y0:y1, x0:x1] = total.reshape(y1 - y0, fine, x1 - x0, fine).mean(axis=(1, 3))
+    return out
 
 
 def pixels(drawing: Drawing, ppi: float, fine: int = 4) -> Image.Image:
