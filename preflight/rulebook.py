@@ -21,6 +21,8 @@ UNPUBLISHED = ("common practice", "from memory", "computed", "our default")
 TOLERANCE = 0.05
 #: A reading less certain than this never fails a job, it asks.
 SURE = 0.85
+#: In the reason of a measurement that found no lines because all of the art is a picture (a test holds the two together).
+A_PICTURE = "continuous tone"
 #: So many places are shown; the sentence says how many more there are.
 MOST_PLACES = 40
 #: How a value changes with the size of the art: a length, an area, pixels an inch, the fall of a round article under
@@ -53,8 +55,6 @@ class Rule:
             looks as far as the limit; for the size window.
         exact: the limit is a machine's, no tolerance is given (counts never get any).
         notes_only: whatever is past the limit is only noted.
-        tone_is_fine: a measurement that could not be taken is only noted, because art without lines (a photograph) is
-            nothing out of the ordinary for this method.
         when, unless: words of the order's tags, parted by spaces: it applies when all of `when` are there and none of
             `unless`.
         says: the finding in one sentence with the number: may hold {measured}; {limit}, the limit it is past; {wanted}, the
@@ -78,7 +78,6 @@ class Rule:
     least: Callable[[Artwork], Reading | None] | None = None
     exact: bool = False
     notes_only: bool = False
-    tone_is_fine: bool = False
     when: str = ""
     unless: str = ""
     says: str
@@ -228,8 +227,13 @@ class Rule:
         return finding, self._checked(Outcome(severity.value), worst.value, limit)
 
     def not_measured(self, reason: str) -> Finding:
-        """The finding of a rule whose measurement could not be taken: a person has to look."""
-        only_noted = self.notes_only or self.tone_is_fine
+        """The finding of a rule whose measurement could not be taken: a person has to look.
+
+        Only noted where the art is a picture all over: it has no lines to look at, and what a method asks of pictures
+        stands in rules of its own.
+        """
+        picture = A_PICTURE in reason
+        only_noted = self.notes_only or picture
         return Finding(
             rule=self.id,
             check=Check(self.check),
@@ -237,7 +241,7 @@ class Rule:
             unit=self.unit,
             says=f"“{self.title}” could not be checked: {reason}",
             why="Such art is judged as a picture; this limit is meant for drawings and lettering."
-            if self.tone_is_fine
+            if picture
             else "What was not looked at has not passed.",
             remedy="Nothing needs to be done."
             if only_noted
@@ -248,7 +252,7 @@ class Rule:
     def broke(self) -> tuple[Finding, Checked]:
         """The same when the measurement itself failed: then somebody always looks."""
         reason = "the measurement failed on this file."
-        finding = replace(self, notes_only=False, tone_is_fine=False).not_measured(reason)
+        finding = replace(self, notes_only=False).not_measured(reason)
         return finding, self._checked(Outcome.NOT_MEASURED, reason=reason)
 
     def _checked(

@@ -72,8 +72,7 @@ def window(width_mm: float, worst: Iterable[Worst], diameter_mm: float | None = 
     for item in worst:
         check = str(item.rule.check)
         if item.value is None:
-            if not item.rule.tone_is_fine:  # a photograph has no lines to be bound by
-                unmeasured.append(f"{check}: not measured")
+            unmeasured.append(f"{check}: not measured")
             continue
         least, greatest = bounds(item.rule, item.value, width_mm, diameter_mm)
         if least is not None and (lower is None or least > lower[0]):

@@ -204,7 +204,7 @@ def test_what_was_missed_for_one_reason_is_said_once():
 
 
 def test_notes_and_questions_are_not_gathered_together():
-    noted = missed("Gaps", "the art is a photograph.", tone_is_fine=True)
+    noted = missed("Gaps", "the art is a photograph.", notes_only=True)
     asked = missed("Lines", "the art is a photograph.")
     assert gathered([asked, noted]) == [asked, noted]
     assert cleared([asked, noted], ()) == [asked, noted]

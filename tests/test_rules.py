@@ -5,20 +5,25 @@ the trade's limits at the end, which is the record of what the workshop's handbo
 """
 
 import functools
+import io
 import re
 from dataclasses import replace
 
 import pytest
+import skimage.data
 from limit_rows import ROWS
+from PIL import Image
 
 from preflight.artwork import Artwork
+from preflight.clearing import NOT_CHECKED
 from preflight.findings import Check, Outcome, Severity
+from preflight.load import load
 from preflight.measure import measures
 from preflight.methods import limits, limits_table, methods
 from preflight.order import METHODS, Order, vocabulary
 from preflight.quantity import COUNTED, parse, rounded
 from preflight.reading import Reading
-from preflight.rulebook import TOLERANCE, UNPUBLISHED, Method, Rule
+from preflight.rulebook import A_PICTURE, TOLERANCE, UNPUBLISHED, Method, Rule
 
 RULES = [(method, rule) for method in methods().values() for rule in method.rules]
 every_method = pytest.mark.parametrize("method", methods().values(), ids=lambda method: method.id)
@@ -222,8 +227,9 @@ def test_what_is_left_to_another_rule_is_not_said_twice(method: Method, rule: Ru
 
 @every_rule
 def test_what_could_not_be_measured_asks(method: Method, rule: Rule):
-    noted = rule.notes_only or rule.tone_is_fine
-    assert concluded(rule, None, reason="there are no lines.") is (Severity.NOTE if noted else Severity.QUERY)
+    noted = rule.notes_only
+    assert concluded(rule, None, reason="it is too full.") is (Severity.NOTE if noted else Severity.QUERY)
+    assert concluded(rule, None, reason="It is a picture in continuous tone.") is Severity.NOTE
     assert rule.broke()[0].severity is Severity.QUERY
 
 
@@ -304,9 +310,18 @@ def test_full_colour_methods_mind_neither_many_colours_nor_gradients_nor_unnamed
 
 
 @pytest.mark.parametrize("method", METHODS)
-def test_only_full_colour_methods_take_art_without_lines_for_granted(method):
-    fine = {rule.id for rule in methods()[method].rules if rule.tone_is_fine}
-    assert bool(fine) == (method in ("sticker", "dome", "heat-transfer", "uv-print"))
+def test_a_photograph_is_judged_as_a_picture_and_not_for_its_lines(method):
+    """Full-colour methods ask for pixels, the others about the shades; none asks about lines it cannot have."""
+    kept = io.BytesIO()
+    Image.fromarray(skimage.data.chelsea()).save(kept, "PNG", dpi=(300, 300))
+    art = load(kept.getvalue(), Order())
+    found = {rule.id: rule.check_art(art, Order())[0] for rule in methods()[method].rules}
+    missed = [finding for finding in found.values() if finding and NOT_CHECKED in finding.says]
+    assert missed and all(
+        finding.severity is Severity.NOTE for finding in missed if A_PICTURE in finding.says
+    )
+    checks = {str(f.check) for f in found.values() if f and f.severity is not Severity.NOTE}
+    assert ("gradient" in checks) == (method not in ("sticker", "dome", "heat-transfer", "uv-print"))
 
 
 @pytest.mark.parametrize("method", ["yag-laser", "co2-laser", "deboss", "foil", "embroidery"])

@@ -107,11 +107,6 @@ def test_spare_art_bounds_how_small_a_good_file_may_be_and_is_never_gained_by_en
     assert bounds(bleed, 1.5, 40.0) == bounds(bleed, 0.0, 40.0) == (None, None)
 
 
-def test_a_photograph_without_lines_is_not_said_to_be_unmeasured():
-    picture = replace(rule(), tone_is_fine=True)
-    assert window(80.0, [Worst(picture, None)]).because == ()
-
-
 def test_nothing_that_bounds_leaves_both_ends_open():
     assert window(80.0, []).possible and window(80.0, []).because == ()
 
