@@ -430,3 +430,13 @@ def test_damaged_files_are_read_or_refused_in_words(data):
         assert trouble.says.endswith(".") and trouble.remedy.endswith(".")
     else:
         assert art.width_mm > 0
+
+
+@pytest.mark.parametrize("ppm", [7.3, 11.0, 23.1])
+def test_an_upright_clip_cuts_where_it_says(ppm):
+    """MuPDF alone would clip to whole pixels: a line made only by a clip would be a whole pixel wide."""
+    art = art_of(pdf_of("q 10 10 0.23 30 re W n 0 g 0 0 60 60 re f Q q 30 10.1 20 0.41 re W n 0 g 0 0 60 60 re f Q"))
+    lying = art.coverage(None, (20 - 10, 0, 60 - 10, art.height_mm), ppm)
+    assert float(lying.sum()) / 255 / ppm**2 == pytest.approx(20 * 0.41, rel=0.02)
+    standing = art.coverage(None, (-1, 0, 5, art.height_mm), ppm)
+    assert float(standing.sum()) / 255 / ppm**2 == pytest.approx(30 * 0.23, rel=0.02)
