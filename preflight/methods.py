@@ -59,7 +59,14 @@ def _with_limits(rule: Rule, shop: "Shop") -> Rule:
         raise PreflightError(f"{shop.where('limits', rule.id)}“{rule.id}”: {reason}") from None
 
 
-def limits(method: str | None = None, shop: "Shop | None" = None) -> list[dict[str, Any]]:
+class LimitRow(dict[str, Any]):
+    """One limit as the JSON has it; `title` is its rule's good state, for people; `noted`: past it nothing is asked."""
+
+    title: str = ""
+    noted: bool = False
+
+
+def limits(method: str | None = None, shop: "Shop | None" = None) -> list[LimitRow]:
     """The limits in force, of one method or of all, one rule a row, as README.md describes their JSON.
 
     `must` is the limit past which a job fails, `query` the one past which someone is asked (or told, where a rule only
@@ -75,9 +82,9 @@ def limits(method: str | None = None, shop: "Shop | None" = None) -> list[dict[s
     return [_row(m, rule) for m in chosen for rule in m.rules]
 
 
-def _row(method: Method, rule: Rule) -> dict[str, Any]:
+def _row(method: Method, rule: Rule) -> LimitRow:
     why, remedy = rule.words()
-    return {
+    row = LimitRow({
         "rule": rule.id,
         "check": rule.check,
         "method": method.id,
@@ -89,7 +96,9 @@ def _row(method: Method, rule: Rule) -> dict[str, Any]:
         "why": why,
         "remedy": remedy,
         "source": rule.source,
-    }
+    })  # fmt: skip
+    row.title, row.noted = rule.title, rule.notes_only
+    return row
 
 
 _HEAD = "| rule | must | asks | when | why | source |\n| --- | --- | --- | --- | --- | --- |"

@@ -1,10 +1,13 @@
 """The shelf of methods, their limits as data and as a table, and a shop's own limits in them."""
 
+import re
+
 import pytest
 
 from preflight.errors import PreflightError
 from preflight.methods import limits, limits_table, methods
 from preflight.order import METHODS
+from preflight.report.limits import render
 from preflight.shop import Shop, read_text
 
 KEYS = ["rule", "check", "method", "direction", "must", "query", "unit", "when", "why", "remedy", "source"]
@@ -31,6 +34,20 @@ def test_the_contracts_own_example():
     )
     (row,) = [row for row in limits("embroidery") if row["rule"] == "embroidery/cap-height"]
     assert (row["direction"], row["must"], row["when"]) == ("max", 54.0, ["cap"])
+
+
+def test_the_terminal_says_what_fails_and_what_asks():
+    text = render(limits("embroidery"), 90)
+    assert text.startswith("embroidery\n==========\n")
+    for line in (
+        "Something to produce on the page: fails otherwise\n    embroidery/art-present\n",
+        "Finished size stated: asks otherwise\n",
+        "Low enough for the front of a cap: fails over 54 mm\n    embroidery/cap-height (cap)\n",
+        "No invisible objects: is noted otherwise\n",
+    ):
+        assert line in text
+    assert re.search(r"Small letters tall enough to sew: fails under \S+ mm; asks under \S+ mm\n", text)
+    assert all(len(line) <= 110 for line in text.splitlines())
 
 
 def test_rows_are_json():

@@ -11,9 +11,9 @@ from dataclasses import replace
 
 import pytest
 import skimage.data
-from limit_rows import ROWS
 from PIL import Image
 
+from limit_rows import ROWS
 from preflight.artwork import Artwork
 from preflight.clearing import NOT_CHECKED
 from preflight.findings import Check, Outcome, Severity
