@@ -1,8 +1,14 @@
 """A single fault among good things is found: small letters on an arc, a thin ring in an emblem, one dot too small."""
 
+from dataclasses import replace
+
 import pytest
+import shapely
+from shapely.affinity import rotate
 
 from drawn import context
+from drawn.drawn_pixels import jpeg, png, rendered
+from drawn.paper import Paper, capitals
 from drawn.quiet import comfort
 from preflight import job
 from preflight.findings import Severity
@@ -66,3 +72,57 @@ def test_one_fault_is_found_among_good_things(rule_id, draw, said):
         value,
         finding.says,
     )
+
+
+def bar(width: float) -> Paper:
+    return Paper(30, 26).fill(rotate(shapely.box(5, 5, 5 + width, 21), 9)).box(14, 5, 8, 16)
+
+
+def gap(width: float) -> Paper:
+    return Paper(30, 24).box(4, 4, 10, 12).box(14 + width, 4, 10, 12)
+
+
+def dot(size: float) -> Paper:
+    return Paper(30, 20).box(4, 4, 8, 8).disc(18, 8, size / 2)
+
+
+def words(height: float) -> Paper:
+    letters = capitals("KITE FAIR", 4, 4 + height, height)
+    return Paper(letters.bounds[2] + 4, height + 8).fill(letters)
+
+
+PIXELS = [
+    ("uv-print/line-width", bar, HARD, 1200, png),
+    ("heat-transfer/line-width", bar, CLOTH, 600, png),
+    ("embroidery/line-width", bar, CLOTH, 600, jpeg),
+    ("embroidery/gap-width", gap, CLOTH, 600, png),
+    ("deboss/gap-width", gap, BOOK, 600, jpeg),
+    ("embroidery/capital-height", words, CLOTH, 600, png),
+    ("uv-print/capital-height", words, HARD, 1200, png),
+    ("embroidery/smallest-part", dot, CLOTH, 600, png),
+]
+
+
+@pytest.mark.parametrize(
+    "rule_id, draw, said, ppi, form",
+    PIXELS,
+    ids=lambda part: getattr(part, "__name__", str(part)) if not isinstance(part, dict) else "",
+)
+def test_pixels_are_measured_like_outlines(rule_id, draw, said, ppi, form):
+    """15 % past a limit fails (or asks) and 12 % inside it is left alone, in PNG and JPEG as well."""
+    method = methods()[rule_id.partition("/")[0]]
+    rule = next(rule for rule in method.rules if rule.id == rule_id)
+    limits = [limit for limit in (rule.must, rule.query) if limit is not None]
+    severity = Severity.MUST if rule.must is not None else Severity.QUERY
+    for value, expected in ((0.85 * min(limits), severity), (1.12 * max(limits), None)):
+        pixels, width = rendered(draw(value), ppi)
+        order = order_from({**said, "width": f"{width:.4f}"})
+        report = job.check(
+            form(pixels, ppi), "kite", order, replace(method, rules=(rule,), production=None)
+        ).report
+        found = report.findings[0] if report.findings else None
+        assert (found.severity if found else None) is expected, (value, found)
+        if found:
+            assert abs(found.measured - value) <= max(0.04 * value, 0.5 * 25.4 / ppi) + 10 ** -decimals(
+                value, rule.unit
+            ), found.says
