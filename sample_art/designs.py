@@ -2,7 +2,7 @@
 
 from letters import arch, line
 from motifs import curlew, kite, otter, otter_head, otter_lines, reeds, swell, tide_clock
-from shapes import Shape, cut, ellipse, grown, panel, ring, together, union, within
+from shapes import Shape, cut, ellipse, panel, ring, rounded, together, union, within
 from writers import Drawing, Ink
 
 # The palette of the marsh.  The CMYK values are the stand-ins of the spot colours.
@@ -73,18 +73,26 @@ def curlew_mark(width: float = 44.0, ink: Ink = SLATE, words: str = "CURLEW WATC
     return Drawing(width, 54.4 * s).add(together([bird, shore, text]), ink)
 
 
-def kite_mark(width: float = 90.0, first: Ink = RED, second: Ink = OCHRE, third: Ink = TIDE, text: Ink = SLATE) -> Drawing:
+def kite_mark(
+    width: float = 90.0, first: Ink = RED, second: Ink = OCHRE, third: Ink = TIDE, text: Ink = SLATE
+) -> Drawing:
     """A kite with its tail beside the fair's name in two lines, a swell beneath."""
     s = width / 90.0
-    a, b, tail = (part.at(16.5 * s, 22.6 * s, scale=0.42 * s, turn=14) for part in kite(gap=4.2, bows=2))
-    tail = within(cut(tail, union(a, b), gap=0.8 * s), panel(0, 40 * s, 40 * s, 61 * s))
+    a, b, tail = (part.at(14.6 * s, 18.0 * s, scale=0.345 * s, turn=10) for part in kite(gap=4.6))
     words = together([
-        line("SALTMARSH", 7.0 * s, spacing=0.55 * s, x=64 * s, y=20 * s),
-        line("KITE FAIR", 7.0 * s, spacing=1.4 * s, x=64 * s, y=32.2 * s),
+        line("SALTMARSH", 7.6 * s, spacing=0.6 * s, x=60.4 * s, y=21.5 * s),
+        line("KITE FAIR", 7.6 * s, spacing=1.55 * s, x=60.4 * s, y=34 * s),
     ])  # fmt: skip
-    water = swell(38.6 * s, 89.4 * s, 40 * s, 2.0 * s, 9 * s, 60 * s)
-    band = cut(water, swell(30 * s, 95 * s, 43.0 * s, 2.0 * s, 9 * s, 60 * s, 0.39))
-    return Drawing(width, 62 * s).add(a, first).add(b, second).add(tail, text).add(words, text).add(band, third)
+    water = swell(32.6 * s, 88.2 * s, 43 * s, 2.0 * s, 9.27 * s, 60 * s)
+    band = cut(water, swell(30 * s, 95 * s, 46.4 * s, 2.0 * s, 9.27 * s, 60 * s, 0.28))
+    return (
+        Drawing(width, 58.6 * s)
+        .add(a, first)
+        .add(b, second)
+        .add(tail, text)
+        .add(words, text)
+        .add(band, third)
+    )
 
 
 def tide_mark(width: float = 32.0, ink: Ink = TIDE) -> Drawing:
@@ -107,7 +115,7 @@ def otter_cap(height: float = 50.0) -> Drawing:
         part.at(w / 2, 17.8 * s, scale=0.47 * s) for part in otter(gap=3.0, mouth=3.4, whisker=3.4)
     )
     word = line("OTTER", 10 * s, spacing=2.4 * s, x=w / 2, y=49.8 * s)
-    return Drawing(w, height).add(fur, FUR).add(face, SAND).add(nose, SLATE).add(word, TIDE)
+    return Drawing(w, height).add(rounded(fur, 0.5 * s), FUR).add(face, SAND).add(nose, SLATE).add(word, TIDE)
 
 
 def kite_small(width: float = 58.0) -> Drawing:
@@ -142,11 +150,16 @@ def poster(width: float, height: float, bleed: float) -> Drawing:
     for x, y, scale, turn, one, two in (
         (0.22, 0.305, 0.25, 16, RED, SAND), (0.47, 0.24, 0.15, -12, SAND, OCHRE), (0.89, 0.20, 0.11, 20, RED, FOAM),
     ):  # fmt: skip
-        first, second, tail = (part.at(b + width * x, b + height * y, scale=scale * height / 50, turn=turn) for part in kite(gap=0, bows=2))
+        first, second, tail = (
+            part.at(b + width * x, b + height * y, scale=scale * height / 50, turn=turn)
+            for part in kite(gap=0, bows=2)
+        )
         out.add(tail, FOAM).add(second, two).add(first, one)
     out.add(within(swell(0, w, b + height * 0.66, 2, 12, h), panel(0, 0, w, h)), MARSH)
     out.add(within(swell(0, w, b + height * 0.90, 1.6, 9, h, 0.3), panel(0, 0, w, h)), SLATE)
-    out.add(line("SALTMARSH KITE FAIR", height * 0.09, spacing=0.6, x=b + width / 2, y=b + height * 0.815), FOAM)
+    out.add(
+        line("SALTMARSH KITE FAIR", height * 0.09, spacing=0.6, x=b + width / 2, y=b + height * 0.815), FOAM
+    )
     return out
 
 
@@ -154,10 +167,14 @@ def dome(size: float = 35.0, bleed: float = 3.0) -> Drawing:
     """A round label: the otter's face on the tide."""
     r = size / 2 + bleed
     s = size / 35.0
-    fur, face, nose, lips = (part.at(r, r + 2.2 * s, scale=0.205 * s) for part in otter(gap=0, mouth=2.6, whisker=2.4))
+    fur, face, nose, lips = (
+        part.at(r, r + 2.2 * s, scale=0.205 * s) for part in otter(gap=0, mouth=2.6, whisker=2.4)
+    )
     out = Drawing(2 * r, 2 * r).add(panel(0, 0, 2 * r, 2 * r), TIDE)
     out.add(within(swell(0, 2 * r, r + 7 * s, 1.2 * s, 6 * s, 2 * r, 0.2), panel(0, 0, 2 * r, 2 * r)), MARSH)
-    out.add(otter_head().at(r, r + 2.2 * s, scale=0.205 * s), SAND).add(fur, FUR).add(nose, SLATE).add(lips, SLATE)
+    out.add(otter_head().at(r, r + 2.2 * s, scale=0.205 * s), SAND).add(fur, FUR).add(nose, SLATE).add(
+        lips, SLATE
+    )
     return out.add(arch("OTTER MARSHAL", 2.7 * s, 11.6 * s, spacing=0.4 * s, x=r, y=r), FOAM)
 
 
@@ -189,4 +206,3 @@ def hairline_crest() -> Drawing:
     turned = [rays[0].at(-32, -32).at(32, 32, turn=angle) for angle in range(0, 360, 6)]
     rims = together([ring(32, 32, 31.06, 30.94)])
     return out.add(together([*(s.at(10, 10) for s, _ in crest.layers), *turned]), OCHRE).add(rims, OCHRE)
-

@@ -63,17 +63,30 @@ def orders() -> bytes:
     table = csv.writer(text, lineterminator="\n")
     table.writerow(["job", "customer", "file", "method", *truth.COLUMNS])
     for row in truth.ROWS:
-        table.writerow([row.job, "Saltmarsh Kite Fair", row.file, row.method, *(row.order.get(c, "") for c in truth.COLUMNS)])
+        table.writerow(
+            [
+                row.job,
+                "Saltmarsh Kite Fair",
+                row.file,
+                row.method,
+                *(row.order.get(c, "") for c in truth.COLUMNS),
+            ]
+        )
     return text.getvalue().encode()
 
 
 def table() -> str:
     """The README's table of truth."""
-    lines = ["| job | file | method | what is true of it | verdict | check |", "| --- | --- | --- | --- | --- | --- |"]
+    lines = [
+        "| job | file | method | what is true of it | verdict | check |",
+        "| --- | --- | --- | --- | --- | --- |",
+    ]
     for row in truth.ROWS:
         size = " x ".join(f"{row.order[c]} mm" for c in ("width_mm", "height_mm") if row.order.get(c))
         what = f"{row.truth} ({', '.join(p for p in (row.order.get('item', ''), size) if p)})"
-        lines.append(f"| {row.job} | `{row.file}` | `{row.method}` | {what} | **{row.verdict}** | {', '.join(f'`{c}`' for c in row.checks)} |")
+        lines.append(
+            f"| {row.job} | `{row.file}` | `{row.method}` | {what} | **{row.verdict}** | {', '.join(f'`{c}`' for c in row.checks)} |"
+        )
     return "\n".join(lines)
 
 

@@ -18,7 +18,9 @@ def font(name: str) -> Any:
     return TTFont(io.BytesIO(pymupdf_fonts.myfont(name)))
 
 
-def line(text: str, capitals: float, face: str = BOLD, spacing: float = 0.0, x: float = 0.0, y: float = 0.0) -> Shape:
+def line(
+    text: str, capitals: float, face: str = BOLD, spacing: float = 0.0, x: float = 0.0, y: float = 0.0
+) -> Shape:
     """One line, its baseline's middle at (x, y); `capitals` their height and `spacing` the extra room, mm."""
     glyphs = _set(text, capitals, face, spacing)
     width = glyphs[-1][1] + glyphs[-1][2]
@@ -83,7 +85,9 @@ def _cubics(here: Point, points: tuple[Point, ...]) -> list[tuple[Point, ...]]:
     out = []
     for i, control in enumerate(points[:-1]):
         last = i == len(points) - 2
-        end = points[-1] if last else ((control[0] + points[i + 1][0]) / 2, (control[1] + points[i + 1][1]) / 2)
+        end = (
+            points[-1] if last else ((control[0] + points[i + 1][0]) / 2, (control[1] + points[i + 1][1]) / 2)
+        )
         out.append(
             (
                 (here[0] + (control[0] - here[0]) * 2 / 3, here[1] + (control[1] - here[1]) * 2 / 3),

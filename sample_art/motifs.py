@@ -73,7 +73,11 @@ def otter(gap: float = 1.8, mouth: float = 2.4, whisker: float = 2.2) -> tuple[S
     lips = union(ribbon([(0, 8), (0, 17)], [mouth, mouth]), smile, mirrored(smile))
     eye = cut(ellipse(23, -11, 6.4, 7), ellipse(25, -13.5, 1.9))
     lines = []
-    for start, bend, end in (((28, 13), (43, 9.5), (56, 8)), ((28, 18.5), (44, 18.5), (57, 20.5)), ((26, 23), (42, 27.5), (55, 33))):
+    for start, bend, end in (
+        ((28, 13), (43, 9.5), (56, 8)),
+        ((28, 18.5), (44, 18.5), (57, 20.5)),
+        ((26, 23), (42, 27.5), (55, 33)),
+    ):
         hair = ribbon([start, bend, end], [whisker, whisker, whisker * 0.8])
         lines += [hair, mirrored(hair)]
     inner = ellipse(41, -27.5, 3.6)
@@ -126,33 +130,44 @@ def curlew(feather: float = 2.2) -> Shape:
 
 
 @functools.cache
-def reeds(stroke: float = 2.6) -> Shape:
-    """A tuft of reed mace: three stems with their seed heads and bent leaves, rooted at (0, 50)."""
+def reeds(stroke: float = 2.6, mace: float = 1.0, leaves: int = 0) -> Shape:
+    """A tuft of reed mace: three stems with their seed heads and bent leaves, rooted at (0, 50).
+
+    `mace` is the thickness of the heads; `leaves` more stand upright between the stems.
+    """
     parts = [
         ribbon([(0, 50), (1, 0), (0, -36)], [stroke * 1.3, stroke, stroke]),
         ribbon([(-7, 50), (-12, 15), (-22, -16)], [stroke * 1.3, stroke, stroke]),
         ribbon([(7, 50), (13, 20), (20, -4)], [stroke * 1.3, stroke, stroke]),
-        head().at(0, -30, turn=-1),
-        head().at(-21, -10, scale=0.86, turn=-19),
-        head().at(19.5, -1, scale=0.8, turn=17),
+        head(mace).at(0, -30, turn=-1),
+        head(mace).at(-21, -10, scale=0.86, turn=-19),
+        head(mace).at(19.5, -1, scale=0.8, turn=17),
         leaf([(-3, 50), (-16, 28), (-33, 14), (-45, 14)]),
         leaf([(3, 50), (17, 34), (33, 22), (44, 26)]),
     ]
-    return union(*parts)
+    upright = (
+        [(4, 50), (9, 10), (17, -32)],
+        [(-4, 50), (-8, 12), (-11, -38)],
+        [(-2, 50), (-18, 20), (-36, -8)],
+        [(2, 50), (20, 16), (36, -14)],
+    )
+    return union(*parts, *(leaf(list(spine)) for spine in upright[:leaves]))
 
 
-def head() -> Shape:
-    return union(panel(-4, -12, 4, 12, 4), ribbon([(0, -12), (0, -22)], [2.4, 2]))
+def head(mace: float = 1.0) -> Shape:
+    return union(panel(-4 * mace, -12, 4 * mace, 12, 4 * mace), ribbon([(0, -12), (0, -22)], [2.4, 2]))
 
 
 def leaf(spine: list[tuple[float, float]]) -> Shape:
     return ribbon(spine, [4.2, 4.6, 3.6, 1.4])
 
 
-def swell(x0: float, x1: float, y: float, height: float, length: float, deep: float, shift: float = 0.0) -> Shape:
+def swell(
+    x0: float, x1: float, y: float, height: float, length: float, deep: float, shift: float = 0.0
+) -> Shape:
     """Water from a row of rolling crests at `y` down to `deep`."""
     count = math.ceil((x1 - x0) / length) + 2
-    start = x0 - length + (shift % 1) * length
+    start = x0 - length + (shift % 1) * length  # `shift` in wave lengths, from x0
     points: list[tuple[float, ...]] = []
     for i in range(count + 1):
         x = start + i * length
@@ -171,7 +186,11 @@ def tide_clock(stroke: float = 3.0) -> Shape:
     marks = []
     for hour in range(12):
         long = hour % 3 == 0
-        marks.append(panel(-1.1 * stroke / 2, -39, 1.1 * stroke / 2, -30 if long else -34, stroke / 2).at(0, 0, turn=hour * 30))
+        marks.append(
+            panel(-1.1 * stroke / 2, -39, 1.1 * stroke / 2, -30 if long else -34, stroke / 2).at(
+                0, 0, turn=hour * 30
+            )
+        )
     hand = smooth([(0, -29, 1), (3.6, -12), (3, 2), (0, 5), (-3, 2), (-3.6, -12)]).at(0, -4, turn=38)
     pointer = cut(union(hand, ellipse(0, -4, 5)), ellipse(0, -4, 2))
     dial = ellipse(0, 0, 26.5)
@@ -183,7 +202,10 @@ def tide_clock(stroke: float = 3.0) -> Shape:
 def star(points: int, outer: float, inner: float) -> Shape:
     return polygon(
         [
-            ((outer if i % 2 == 0 else inner) * math.sin(math.pi * i / points), -(outer if i % 2 == 0 else inner) * math.cos(math.pi * i / points))
+            (
+                (outer if i % 2 == 0 else inner) * math.sin(math.pi * i / points),
+                -(outer if i % 2 == 0 else inner) * math.cos(math.pi * i / points),
+            )
             for i in range(2 * points)
         ]
     )

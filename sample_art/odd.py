@@ -114,7 +114,9 @@ def live_text() -> bytes:
         )  # fmt: skip
         ink = " ".join(f"{c / 255:.3f}" for c in SLATE.rgb)
         lines = (("Saltmarsh", 12, 28), ("Kite Fair", 12, 42), ("at every spring tide", 6.4, 54))
-        return "\n".join(f"BT {ink} rg /Reed {size} Tf 1 0 0 -1 44 {y} Tm ({text}) Tj ET" for text, size, y in lines)
+        return "\n".join(
+            f"BT {ink} rg /Reed {size} Tf 1 0 0 -1 44 {y} Tm ({text}) Tj ET" for text, size, y in lines
+        )
 
     return pdf(drawing, spot=False, extra=words)
 
@@ -129,16 +131,26 @@ def sunset() -> bytes:
     def fades(out: pikepdf.Pdf, page: Any) -> str:
         shades = Dictionary()
         for name, top, low, y0, y1 in (("Sky", RED, OCHRE, 2, 52), ("Sea", TIDE, MARSH, 50, 79)):
-            function = Dictionary(FunctionType=2, Domain=[0, 1], C0=[c / 255 for c in top.rgb], C1=[c / 255 for c in low.rgb], N=1)
+            function = Dictionary(
+                FunctionType=2,
+                Domain=[0, 1],
+                C0=[c / 255 for c in top.rgb],
+                C1=[c / 255 for c in low.rgb],
+                N=1,
+            )
             shades[f"/{name}"] = Dictionary(
-                ShadingType=2, ColorSpace=Name.DeviceRGB, Coords=[0, y0, 0, y1], Function=function, Extend=[True, True]
+                ShadingType=2,
+                ColorSpace=Name.DeviceRGB,
+                Coords=[0, y0, 0, y1],
+                Function=function,
+                Extend=[True, True],
             )
         page.obj.Resources.Shading = shades
         flat = [(sun, SAND), (second, FOAM), (first, SLATE)]
-        marks = "\n".join(f"{' '.join(f'{c / 255:.3f}' for c in ink.rgb)} rg\n{operators(shape)}\nf*" for shape, ink in flat)
-        return (
-            f"q\n{operators(sky)}\nW* n /Sky sh Q\n{marks}\nq\n{operators(sea)}\nW* n /Sea sh Q"
+        marks = "\n".join(
+            f"{' '.join(f'{c / 255:.3f}' for c in ink.rgb)} rg\n{operators(shape)}\nf*" for shape, ink in flat
         )
+        return f"q\n{operators(sky)}\nW* n /Sky sh Q\n{marks}\nq\n{operators(sea)}\nW* n /Sea sh Q"
 
     return pdf(drawing, spot=False, extra=fades)
 
@@ -165,7 +177,13 @@ def locked() -> bytes:
     """The kite mark behind a password."""
     stream = io.BytesIO()
     with pikepdf.open(io.BytesIO(pdf(designs.kite_small()))) as plain:
-        plain.save(stream, static_id=True, encryption=pikepdf.Encryption(user="spring tide", owner="spring tide", R=3, aes=False, metadata=False))
+        plain.save(
+            stream,
+            static_id=True,
+            encryption=pikepdf.Encryption(
+                user="spring tide", owner="spring tide", R=3, aes=False, metadata=False
+            ),
+        )
     return stream.getvalue()
 
 
@@ -187,5 +205,3 @@ def text_document() -> bytes:
         for name, text in parts.items():
             archive.writestr(zipfile.ZipInfo(name, (2020, 1, 1, 0, 0, 0)), text, zipfile.ZIP_DEFLATED)
     return stream.getvalue()
-
-

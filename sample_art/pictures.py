@@ -16,7 +16,8 @@ def _noise(rng: np.random.Generator, height: int, width: int, across: float, dow
     """Soft noise from 0 to 1, its grains `across` x `down` pixels."""
     rows, columns = np.fft.fftfreq(height)[:, None], np.fft.rfftfreq(width)[None]
     field = np.fft.irfft2(
-        np.fft.rfft2(rng.random((height, width))) * np.exp(-((columns * across) ** 2) - (rows * down) ** 2), (height, width)
+        np.fft.rfft2(rng.random((height, width))) * np.exp(-((columns * across) ** 2) - (rows * down) ** 2),
+        (height, width),
     )
     low, high = np.percentile(field, (1, 99))
     return np.clip((field - low) / (high - low), 0, 1)
@@ -38,14 +39,17 @@ def dawn(width: int, height: int) -> np.ndarray:
     disc = np.clip((0.055 - far) * height / 2, 0, 1)[..., None]
     sky = sky * (1 - disc) + np.array([1.0, 0.93, 0.74]) * disc
     for level, shade, rough in ((0.535, (0.60, 0.56, 0.55), 90), (0.552, (0.34, 0.38, 0.40), 40)):
-        ridge = level - 0.022 * _noise(rng, 1, width, rough, 0)[0] - 0.006 * _noise(rng, 1, width, 5, 0)[0]
+        ridge = level - 0.022 * _noise(rng, 1, width, rough, 0)[0] - 0.005 * _noise(rng, 1, width, 7, 0)[0]
         bank = np.clip((y - ridge) * height, 0, 1)[..., None]
         sky = sky * (1 - bank) + np.array(shade) * bank
     # Water: the sky upside down, broken by ripples that lengthen towards the viewer.
     depth = np.clip((y - horizon) / (1 - horizon), 0, 1)
     ripple = _noise(rng, height, width, 60, 3.5) - 0.5
-    mirror = np.clip(2 * horizon - y * 1.15 + 0.085 + ripple * 0.10 * (0.3 + depth), 0, horizon - 0.03)
-    water = sky[(mirror * (height - 1)).astype(int), np.clip(np.arange(width)[None] + (ripple * 40 * depth).astype(int), 0, width - 1)]
+    mirror = np.clip(2 * horizon - y * 1.15 + 0.085 + ripple * 0.16 * (0.25 + depth), 0, horizon - 0.03)
+    water = sky[
+        (mirror * (height - 1)).astype(int),
+        np.clip(np.arange(width)[None] + (ripple * 40 * depth).astype(int), 0, width - 1),
+    ]
     water = water * (0.82 - 0.25 * depth[..., None]) + np.array([0.02, 0.06, 0.08])
     path = np.exp(-(((x - sun[0]) / (0.03 + 0.16 * depth)) ** 2)) * (ripple > 0.08 + 0.2 * depth)
     water = water + path[..., None] * np.array([0.42, 0.30, 0.14])
@@ -53,18 +57,27 @@ def dawn(width: int, height: int) -> np.ndarray:
     # Reeds before it all, and three kites far off.
     per_mm = PPI / 25.4
     mm_w, mm_h = width / per_mm, height / per_mm
-    for count, low, high, tone in ((16, 0.26, 0.40, (0.13, 0.19, 0.18)), (10, 0.34, 0.55, (0.055, 0.085, 0.085))):
+    for count, low, high, tone in (
+        (18, 0.24, 0.38, (0.17, 0.23, 0.24)),
+        (13, 0.34, 0.58, (0.03, 0.05, 0.055)),
+    ):
         for _ in range(count):
             side = rng.random()
             place = mm_w * (0.24 * side**1.2 if rng.random() < 0.62 else 1 - 0.18 * side)
-            tuft = reeds(2.0).at(place, mm_h * (1.02 - 0.4 * low), scale=mm_h * (low + (high - low) * rng.random()) / 100 * 1.3,
+            tuft = reeds(1.6, 0.62, 4).at(place, mm_h * (1.02 - 0.4 * low), scale=mm_h * (low + (high - low) * rng.random()) / 100 * 1.3,
                                  turn=float(rng.normal(0, 6)), mirror=bool(rng.random() < 0.5))  # fmt: skip
             cover = coverage(tuft, width, height, per_mm, 2)[..., None]
             picture = picture * (1 - cover) + np.array(tone) * cover
     for px, py, scale, turn in ((0.36, 0.17, 0.075, 18), (0.50, 0.28, 0.045, -10), (0.60, 0.13, 0.055, 8)):
         first, second, tail = kite(gap=0, bows=2)
-        for part, tone in ((tail, (0.25, 0.24, 0.26)), (second, (0.86, 0.70, 0.48)), (first, (0.72, 0.22, 0.18))):
-            cover = coverage(part.at(mm_w * px, mm_h * py, scale=scale * mm_h / 32, turn=turn), width, height, per_mm, 3)[..., None]
+        for part, tone in (
+            (tail, (0.25, 0.24, 0.26)),
+            (second, (0.86, 0.70, 0.48)),
+            (first, (0.72, 0.22, 0.18)),
+        ):
+            cover = coverage(
+                part.at(mm_w * px, mm_h * py, scale=scale * mm_h / 32, turn=turn), width, height, per_mm, 3
+            )[..., None]
             picture = picture * (1 - cover) + np.array(tone) * cover
     grain = rng.normal(0, 0.012, (height, width, 1))
     return np.clip(picture + grain, 0, 1)
@@ -74,7 +87,7 @@ def marsh_dawn() -> bytes:
     """The dawn as a CMYK TIFF, 72 x 48 mm at 300 ppi; under-colour removal by hand, no profile."""
     width, height = round(72 / 25.4 * PPI), round(48 / 25.4 * PPI)
     cmy = 1 - dawn(width, height)
-    black = np.clip(cmy.min(axis=2, keepdims=True) - 0.25, 0, 1) * 0.9
+    black = np.clip(cmy.min(axis=2, keepdims=True) - 0.2, 0, 1)
     inks = np.concatenate([np.clip(cmy - black, 0, 1), black], axis=2)
     picture = Image.fromarray(np.rint(inks * 255).astype(np.uint8), "CMYK")
     return saved(picture, "TIFF", compression="tiff_adobe_deflate", dpi=(PPI, PPI), tiffinfo={317: 2})
@@ -97,6 +110,6 @@ def one_bit() -> bytes:
     """The curlew's mark in black and white pixels of 600 ppi."""
     drawing = designs.curlew_mark(45, designs.BLACK)
     grey = flattened(pixels(drawing, 600, fine=2)).convert("L")
-    return saved(grey.point(lambda v: 255 if v > 127 else 0).convert("1"), "TIFF", compression="group4", dpi=(600, 600))
-
-
+    return saved(
+        grey.point(lambda v: 255 if v > 127 else 0).convert("1"), "TIFF", compression="group4", dpi=(600, 600)
+    )

@@ -110,6 +110,11 @@ def grown(shape: Shape, by: float) -> Shape:
     return shape_of(shape.area().buffer(by, quad_segs=64))
 
 
+def rounded(shape: Shape, radius: float) -> Shape:
+    """The shape with its points rounded off; slivers narrower than twice the radius go."""
+    return shape_of(shape.area().buffer(-radius, quad_segs=64).buffer(radius, quad_segs=64))
+
+
 # ------------------------------------------------------------------------------------------------ plain figures
 
 
@@ -214,8 +219,7 @@ def _spine(points: Sequence[Point], steps: int = 40) -> np.ndarray:
     parts = []
     for a, b, c, d in zip(p, p[1:], p[2:], p[3:], strict=False):
         parts.append(
-            0.5
-            * (2 * b + (c - a) * t + (2 * a - 5 * b + 4 * c - d) * t**2 + (3 * b - a - 3 * c + d) * t**3)
+            0.5 * (2 * b + (c - a) * t + (2 * a - 5 * b + 4 * c - d) * t**2 + (3 * b - a - 3 * c + d) * t**3)
         )
     return np.concatenate([*parts, p[-1:]])
 
@@ -232,7 +236,9 @@ def _fitted(points: np.ndarray, tolerance: float) -> Contour:
     points = points[:-1] if np.allclose(points[0], points[-1]) else points
     before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
     lengths = np.linalg.norm(after, axis=1)
-    turn = np.abs(np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(axis=1)))
+    turn = np.abs(
+        np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(axis=1))
+    )
     corners = np.flatnonzero(turn > math.radians(22))
     # Ends of long straight edges are joints too, or a fit would round them.
     beside = np.minimum(np.roll(lengths, 1), np.roll(lengths, -1))
@@ -296,7 +302,11 @@ def _fit(run: np.ndarray, t0: np.ndarray, t1: np.ndarray, tolerance: float) -> l
         worst, split = float(off.max()), int(np.clip(off.argmax(), 1, len(run) - 2))
         if worst <= tolerance:
             return [tuple((float(p[0]), float(p[1])) for p in (p1, p2, p3))]
-        d1 = 3 * ((1 - u) ** 2)[:, None] * (p1 - p0) + 6 * ((1 - u) * u)[:, None] * (p2 - p1) + 3 * (u**2)[:, None] * (p3 - p2)
+        d1 = (
+            3 * ((1 - u) ** 2)[:, None] * (p1 - p0)
+            + 6 * ((1 - u) * u)[:, None] * (p2 - p1)
+            + 3 * (u**2)[:, None] * (p3 - p2)
+        )
         d2 = 6 * (1 - u)[:, None] * (p2 - 2 * p1 + p0) + 6 * u[:, None] * (p3 - 2 * p2 + p1)
         top = ((curve - run) * d1).sum(axis=1)
         low = (d1 * d1).sum(axis=1) + ((curve - run) * d2).sum(axis=1)
@@ -308,6 +318,6 @@ def _fit(run: np.ndarray, t0: np.ndarray, t1: np.ndarray, tolerance: float) -> l
 
 
 __all__ = [
-    "Contour", "LinearRing", "Point", "Shape", "cut", "ellipse", "grown", "panel", "polygon", "ribbon", "ring", "shape_of",
+    "Contour", "LinearRing", "Point", "Shape", "cut", "ellipse", "grown", "panel", "polygon", "ribbon", "ring", "rounded", "shape_of",
     "smooth", "together", "union", "within",
 ]  # fmt: skip

@@ -27,7 +27,17 @@ def row(job: str, file: str, method: str, verdict: str, checks: str, truth: str,
     return Row(job, file, method, order, verdict, tuple(checks.split()), truth)
 
 
-COLUMNS = ("item", "position", "width_mm", "height_mm", "ground", "material", "colours", "quantity", "diameter_mm")
+COLUMNS = (
+    "item",
+    "position",
+    "width_mm",
+    "height_mm",
+    "ground",
+    "material",
+    "colours",
+    "quantity",
+    "diameter_mm",
+)
 
 ROWS = (
     # ---------------------------------------------------------------- sound art, complete orders

@@ -56,9 +56,7 @@ def _p(point: tuple[float, float]) -> str:
 
 def separation(pdf: pikepdf.Pdf, ink: Ink) -> Any:
     function = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=list(ink.cmyk), N=1)
-    return pdf.make_indirect(
-        Array([Name.Separation, Name("/" + ink.name), Name.DeviceCMYK, function])
-    )
+    return pdf.make_indirect(Array([Name.Separation, Name("/" + ink.name), Name.DeviceCMYK, function]))
 
 
 def operators(shape: Shape) -> str:
@@ -90,7 +88,12 @@ def pdf(drawing: Drawing, *, spot: bool = True, extra: Callable[[pikepdf.Pdf, An
     page.obj.Contents = out.make_stream((head + "\n".join(content) + "\nQ").encode("latin-1"))
     out.docinfo["/Title"] = title
     stream = io.BytesIO()
-    out.save(stream, deterministic_id=True, compress_streams=True, object_stream_mode=pikepdf.ObjectStreamMode.disable)
+    out.save(
+        stream,
+        deterministic_id=True,
+        compress_streams=True,
+        object_stream_mode=pikepdf.ObjectStreamMode.disable,
+    )
     return stream.getvalue()
 
 
@@ -138,7 +141,14 @@ def eps(drawing: Drawing, title: str) -> bytes:
     ]
     for shape, ink in drawing.layers:
         lines.append(f"[/Separation ({ink.name}) /DeviceCMYK")
-        lines.append("  {" + " ".join(f"{'dup ' if i < 3 else ''}{c:g} mul{' exch' if i < 3 else ''}" for i, c in enumerate(ink.cmyk)) + "}]")
+        lines.append(
+            "  {"
+            + " ".join(
+                f"{'dup ' if i < 3 else ''}{c:g} mul{' exch' if i < 3 else ''}"
+                for i, c in enumerate(ink.cmyk)
+            )
+            + "}]"
+        )
         lines += ["setcolorspace 1 setcolor newpath", operators(shape), "eofill"]
     return "\n".join([*lines, "grestore", "showpage", "%%EOF", ""]).encode("ascii")
 
@@ -172,7 +182,9 @@ def pixels(drawing: Drawing, ppi: float, fine: int = 4) -> Image.Image:
     for shape, ink in drawing.layers:
         cover = coverage(shape, width, height, per_mm, fine)[..., None]
         new = cover + alpha * (1 - cover)
-        colour = np.where(new > 0, (np.array(ink.rgb) * cover + colour * alpha * (1 - cover)) / np.where(new > 0, new, 1), 0)
+        colour = np.where(
+            new > 0, (np.array(ink.rgb) * cover + colour * alpha * (1 - cover)) / np.where(new > 0, new, 1), 0
+        )
         alpha = new
     rgba = np.concatenate([np.rint(colour), np.rint(alpha * 255)], axis=2).astype(np.uint8)
     return Image.fromarray(rgba, "RGBA")
