@@ -207,10 +207,13 @@ class Rule:
         (worst, (severity, limit)), count = bad[0], len(bad)
         boxes = [box for reading, _ in bad for box in reading.where]
         says = self._filled(self.says, worst, limit, count)
+        crowded = len(boxes) > MOST_PLACES
         if count > 1 and "{count}" not in self.says:
-            says += f" There are {count} such places; the worst is given."
-        if len(boxes) > MOST_PLACES:
-            says += f" The first {MOST_PLACES} are marked, {len(boxes) - MOST_PLACES} more are not."
+            places = max(count, len(boxes)) if crowded else count
+            marked = f", and {MOST_PLACES} of them are marked" if crowded else ""
+            says += f" There are {places} such places; the worst is given{marked}."
+        elif crowded:
+            says += f" The first {MOST_PLACES} places are marked, {len(boxes) - MOST_PLACES} more are not."
         finding = Finding(
             rule=self.id,
             check=Check(self.check),

@@ -9,7 +9,6 @@ import time
 import numpy as np
 import pytest
 import segno
-from flat_art import Sheet
 from PIL import Image
 from reportlab.graphics import renderPDF
 from reportlab.graphics.barcode import createBarcodeDrawing
@@ -17,6 +16,7 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from flat_art import Sheet
 from preflight import colour
 from preflight.load import load
 from preflight.measure import codes, inks

@@ -3,11 +3,11 @@
 import io
 
 import pytest
-from flat_art import Sheet
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from flat_art import Sheet
 from preflight import colour
 from preflight.artwork import Mark
 from preflight.load import load

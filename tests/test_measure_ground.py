@@ -4,13 +4,13 @@ import io
 
 import numpy as np
 import pytest
-from flat_art import Sheet
 from PIL import Image, ImageDraw
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
+from flat_art import Sheet
 from preflight.artwork import Mark, Picture
 from preflight.load import load
 from preflight.measure import contrast, ground, inks, solids

@@ -4,8 +4,8 @@ import math
 from dataclasses import replace
 
 import pytest
-from flat_art import Sheet
 
+from flat_art import Sheet
 from preflight import charts, colour
 from preflight.artwork import Fact, Ink
 from preflight.measure import inks

@@ -3,8 +3,8 @@
 import math
 
 import pytest
-from flat_art import Sheet
 
+from flat_art import Sheet
 from preflight.measure import solids
 from preflight.order import Order
 

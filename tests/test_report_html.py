@@ -11,10 +11,10 @@ from urllib.parse import unquote
 import lxml.html
 import msgspec
 import pytest
-import report_demo as demo
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import report_demo as demo
 from preflight import colour
 from preflight.quantity import plain
 from preflight.report import compare, html, index, marks

@@ -7,9 +7,9 @@ import io
 import numpy as np
 import pypdfium2
 import pytest
-import report_demo as demo
 from reportlab.pdfgen import canvas
 
+import report_demo as demo
 from preflight.findings import ArtFacts
 from preflight.report import mail, pdf, picture
 from preflight.report.data import Letterhead

@@ -4,9 +4,9 @@ import io
 
 import numpy as np
 import pytest
-import report_demo as demo
 from PIL import Image
 
+import report_demo as demo
 from preflight.findings import Severity
 from preflight.report import marks, picture
 from preflight.report.data import numbered

@@ -4,8 +4,8 @@ import json
 
 import jsonschema
 import pytest
-import report_demo as demo
 
+import report_demo as demo
 from preflight.findings import report_from_json, to_json
 from preflight.report import schema
 

@@ -5,13 +5,14 @@ import unicodedata
 
 import msgspec
 import pytest
-import report_demo as demo
 from hypothesis import given
 from hypothesis import strategies as st
 
+import report_demo as demo
 from preflight.findings import Check, Outcome, Severity, SizeWindow, Verdict
 from preflight.report import compare, facts, reply, text, wording
 from preflight.report.data import clean, day, numbered, shade
+from preflight.report.production import in_brief
 
 EVERY = demo.reports()
 
@@ -208,6 +209,26 @@ def test_production_facts_get_labels_and_units():
     assert lines["Machine"] == "3 needles" and lines["Threads used"] == "not known"
     assert lines["Underlay"] == "yes" and lines["Hoop: width"] == "120 mm" and lines["Backing"] == "cut-away"
     assert lines["Threads"] == "Beacon red, length 18.2 m; Sluice teal, length 13.3 m"
+
+
+@pytest.mark.parametrize(
+    ("production", "words"),
+    [
+        (
+            {"screens": 3, "plates": [{"name": "Kite red"}], "printed_area_cm2": 4.4},
+            "3 screens, 4.4 cm² printed",
+        ),
+        ({"plates": 1, "plate_list": [], "printed_area_cm2": 0.52}, "1 plate, 0.52 cm² printed"),
+        ({"stitches": 6120, "heads": 12}, "about 6\u202f120 stitches"),
+        ({"stitches": None, "stitches_note": "there is nothing to sew"}, ""),
+        (
+            {"cut_length_mm": 233.0, "printed_area_cm2": 32.6, "white_base": True},
+            "233 mm to cut, 32.6 cm² printed",
+        ),
+    ],
+)
+def test_a_row_of_a_comparison_says_the_making_in_a_few_words(production, words):
+    assert in_brief(production) == words
 
 
 def test_each_plate_gets_one_readable_line_after_their_number():

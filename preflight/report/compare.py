@@ -12,10 +12,9 @@ from preflight.report import facts, wording
 from preflight.report.data import clean, ground, numbered
 from preflight.report.html import data_uri, fill
 from preflight.report.picture import Pictures
+from preflight.report.production import in_brief
 
 _ORDER = {Verdict.PASS: 0, Verdict.QUERY: 1, Verdict.FAIL: 2}
-#: So many production facts are shown a method: the method's own first ones.
-_FACTS = 2
 
 
 def by_promise(reports: list[Report]) -> list[Report]:
@@ -54,7 +53,7 @@ def _row(report: Report) -> dict[str, Any]:
         "colours": ""
         if report.measures.colour_count is None
         else wording.count(report.measures.colour_count, "colour"),
-        "facts": facts.production_lines(report.production)[:_FACTS],
+        "facts": in_brief(report.production),
     }
 
 
@@ -78,17 +77,13 @@ def _in_the_way(row: dict[str, Any]) -> str:
     return "; ".join(parts) or "nothing"
 
 
-def _facts(row: dict[str, Any]) -> str:
-    return ", ".join(f"{label.lower()} {value}" for label, value in row["facts"])
-
-
 def _table(rows: list[dict[str, Any]], width: int) -> str:
     columns = [
         ("Method", [row["method"] for row in rows], 14),
         ("Answer", [row["word"] for row in rows], 8),
         ("Widths that work", [row["widths"] for row in rows], 16),
         ("In the way", [_in_the_way(row) for row in rows], 0),
-        ("Making", [_facts(row) for row in rows], 20),
+        ("Making", [row["facts"] for row in rows], 20),
     ]
     wide = width - sum(size for *_, size in columns) - 2 * (len(columns) - 1)
     sizes = [size or wide for *_, size in columns]
@@ -114,7 +109,7 @@ def _item(row: dict[str, Any], width: int) -> str:
         f"{row['word'].upper()}  {row['method']}",
         f"widths that work: {row['widths']}",
         _in_the_way(row),
-        _facts(row),
+        row["facts"],
     ]
     return "\n".join(
         textwrap.fill(words, width, initial_indent="  " if at else "", subsequent_indent="    ")

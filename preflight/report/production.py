@@ -129,6 +129,22 @@ def production_lines(production: Mapping[str, Any]) -> list[tuple[str, str]]:
     return lines[:MOST]
 
 
+#: What one row of a comparison says of the making: the first of these that a method knows.
+BRIEF = (
+    "about {stitches} stitches", "{screens:screen|screens}", "{passes:pass|passes}", "{blocks:block|blocks}",
+    "{plates:plate|plates}", "{marked_area_cm2} cm² marked", "{resin_ml} ml of resin", "{cut_length_mm} mm to cut",
+    "{printed_area_cm2} cm² printed", "white beneath {white_base}",
+)  # fmt: skip
+_MOST_BRIEF = 2
+
+
+def in_brief(production: Mapping[str, Any]) -> str:
+    """The making in a few words: "3 screens, 4.4 cm² printed"; "" where nothing is known."""
+    plain_facts = {key: value for key, value in production.items() if not isinstance(value, list | Mapping)}
+    known = [piece for piece in BRIEF if all(plain_facts.get(name) is not None for name in _names(piece))]
+    return _line(plain_facts, tuple(known[:_MOST_BRIEF]))[0]
+
+
 def _things(production: Mapping[str, Any], key: str, told: set[str]) -> Iterator[tuple[str, str]]:
     """A line for each thing of a list of them; nothing for another list, or one that was told already."""
     things = production.get(key)
