@@ -28,6 +28,15 @@ def lettered_ring(r: float, inner: float, capitals: float, top: str, bottom: str
     return together(words)
 
 
+def fitted(drawing: Drawing, width: float) -> Drawing:
+    """The drawing scaled until its art, without empty margins, is `width` wide and fills its sheet."""
+    boxes = [shape.box for shape, _ in drawing.layers]
+    x0, y0, x1, y1 = (pick(values) for pick, values in zip((min, min, max, max), zip(*boxes, strict=True), strict=True))
+    s = width / float(x1 - x0)
+    layers = [(shape.map(s, 0, 0, s, -x0 * s, -y0 * s), ink) for shape, ink in drawing.layers]
+    return Drawing(width, float(y1 - y0) * s, layers)
+
+
 def otter_badge(r: float = 42.5) -> Drawing:
     """Two inks: an otter's face over the tide, under a kite, in a lettered ring."""
     s = r / 42.5

@@ -19,7 +19,7 @@ HERE = Path(__file__).parent
 
 
 def _gif() -> bytes:
-    picture = pixels(designs.kite_mark(), 600)
+    picture = pixels(designs.fitted(designs.kite_mark(), 90), 600)
     flat = flattened(picture).quantize(64)
     return saved(flat, "GIF", optimize=True)
 
@@ -27,11 +27,11 @@ def _gif() -> bytes:
 FILES: dict[str, Callable[[], bytes]] = {
     "otter-two-spots-clean.pdf": lambda: pdf(designs.otter_badge()),
     "reed-club-one-colour-clean.svg": lambda: svg(designs.reed_club(), "Reed Bed Club"),
-    "curlew-one-colour-clean.svgz": lambda: svgz(designs.curlew_mark()),
-    "tide-clock-hand-written-clean.eps": lambda: eps(designs.tide_mark(), "Tide clock"),
-    "kite-alpha-600ppi-clean.png": lambda: saved(pixels(designs.kite_mark(), 600), "PNG", dpi=(600, 600), optimize=True),
-    "kite-58x38-clean.pdf": lambda: pdf(designs.kite_small()),
-    "curlew-38x58-turned-clean.pdf": lambda: pdf(designs.curlew_mark(38)),
+    "curlew-one-colour-clean.svgz": lambda: svgz(designs.fitted(designs.curlew_mark(), 44)),
+    "tide-clock-hand-written-clean.eps": lambda: eps(designs.fitted(designs.tide_mark(), 32), "Tide clock"),
+    "kite-alpha-600ppi-clean.png": lambda: saved(pixels(designs.fitted(designs.kite_mark(), 90), 600), "PNG", dpi=(600, 600), optimize=True),
+    "kite-58x38-clean.pdf": lambda: pdf(designs.fitted(designs.kite_small(), 58)),
+    "curlew-38x58-turned-clean.pdf": lambda: pdf(designs.fitted(designs.curlew_mark(38), 38)),
     "otter-cap-four-threads.pdf": lambda: pdf(designs.otter_cap()),
     "kites-cut-line-and-bleed-clean.pdf": lambda: odd.sticker(bleed=3),
     "otter-dome-35mm-clean.pdf": odd.dome,
@@ -53,7 +53,7 @@ FILES: dict[str, Callable[[], bytes]] = {
     "kites-no-bleed.pdf": lambda: odd.sticker(bleed=0),
     "locked-with-password.pdf": odd.locked,
     "programme-text-document.pdf": odd.text_document,
-    "half-sent-truncated.pdf": lambda: (whole := pdf(designs.kite_small()))[: len(whole) // 5],
+    "half-sent-truncated.pdf": lambda: (whole := pdf(designs.fitted(designs.kite_small(), 58)))[: len(whole) // 5],
 }  # fmt: skip
 
 

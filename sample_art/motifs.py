@@ -130,10 +130,10 @@ def curlew(feather: float = 2.2) -> Shape:
 
 
 @functools.cache
-def reeds(stroke: float = 2.6, mace: float = 1.0, leaves: int = 0) -> Shape:
+def reeds(stroke: float = 2.6, mace: float = 1.0, leaves: int = 0, blade: float = 1.0) -> Shape:
     """A tuft of reed mace: three stems with their seed heads and bent leaves, rooted at (0, 50).
 
-    `mace` is the thickness of the heads; `leaves` more stand upright between the stems.
+    `mace` is the thickness of the heads, `blade` that of the leaves; `leaves` more stand upright between the stems.
     """
     parts = [
         ribbon([(0, 50), (1, 0), (0, -36)], [stroke * 1.3, stroke, stroke]),
@@ -142,8 +142,8 @@ def reeds(stroke: float = 2.6, mace: float = 1.0, leaves: int = 0) -> Shape:
         head(mace).at(0, -30, turn=-1),
         head(mace).at(-21, -10, scale=0.86, turn=-19),
         head(mace).at(19.5, -1, scale=0.8, turn=17),
-        leaf([(-3, 50), (-16, 28), (-33, 14), (-45, 14)]),
-        leaf([(3, 50), (17, 34), (33, 22), (44, 26)]),
+        leaf([(-3, 50), (-16, 28), (-33, 14), (-45, 14)], blade),
+        leaf([(3, 50), (17, 34), (33, 22), (44, 26)], blade),
     ]
     upright = (
         [(4, 50), (9, 10), (17, -32)],
@@ -151,15 +151,15 @@ def reeds(stroke: float = 2.6, mace: float = 1.0, leaves: int = 0) -> Shape:
         [(-2, 50), (-18, 20), (-36, -8)],
         [(2, 50), (20, 16), (36, -14)],
     )
-    return union(*parts, *(leaf(list(spine)) for spine in upright[:leaves]))
+    return union(*parts, *(leaf(spine, blade) for spine in upright[:leaves]))
 
 
 def head(mace: float = 1.0) -> Shape:
     return union(panel(-4 * mace, -12, 4 * mace, 12, 4 * mace), ribbon([(0, -12), (0, -22)], [2.4, 2]))
 
 
-def leaf(spine: list[tuple[float, float]]) -> Shape:
-    return ribbon(spine, [4.2, 4.6, 3.6, 1.4])
+def leaf(spine: list[tuple[float, float]], blade: float = 1.0) -> Shape:
+    return ribbon(spine, [width * blade for width in (4.2, 4.6, 3.6, 1.4)])
 
 
 def swell(

@@ -64,7 +64,7 @@ def dawn(width: int, height: int) -> np.ndarray:
         for _ in range(count):
             side = rng.random()
             place = mm_w * (0.24 * side**1.2 if rng.random() < 0.62 else 1 - 0.18 * side)
-            tuft = reeds(1.6, 0.62, 4).at(place, mm_h * (1.02 - 0.4 * low), scale=mm_h * (low + (high - low) * rng.random()) / 100 * 1.3,
+            tuft = reeds(1.2, 0.55, 4, 0.42).at(place, mm_h * (1.02 - 0.4 * low), scale=mm_h * (low + (high - low) * rng.random()) / 100 * 1.3,
                                  turn=float(rng.normal(0, 6)), mirror=bool(rng.random() < 0.5))  # fmt: skip
             cover = coverage(tuft, width, height, per_mm, 2)[..., None]
             picture = picture * (1 - cover) + np.array(tone) * cover
@@ -108,7 +108,7 @@ def web_banner() -> bytes:
 
 def one_bit() -> bytes:
     """The curlew's mark in black and white pixels of 600 ppi."""
-    drawing = designs.curlew_mark(45, designs.BLACK)
+    drawing = designs.fitted(designs.curlew_mark(45, designs.BLACK), 45)
     grey = flattened(pixels(drawing, 600, fine=2)).convert("L")
     return saved(
         grey.point(lambda v: 255 if v > 127 else 0).convert("1"), "TIFF", compression="group4", dpi=(600, 600)
