@@ -52,28 +52,24 @@ def work(task: Task) -> Done:
 
 
 def _judged(task: Task, shop: Shop) -> list[job.Judged]:
-    orders = [replace(task.order, method=method) for method in task.methods]
-    if task.trouble:
-        trouble = Unreadable(*task.trouble)
+    known = all_methods(shop)
+
+    def refused(trouble: Unreadable, digest: str = "") -> list[job.Judged]:
+        named = [(replace(task.order, method=m), known[m].name if m in known else "") for m in task.methods]
         return [
-            job.Judged(job.unreadable(task.name, _digest(task.path), order, trouble), None)
-            for order in orders
+            job.Judged(job.unreadable(task.name, digest, order, trouble, name), None) for order, name in named
         ]
+
+    if task.trouble:
+        return refused(Unreadable(*task.trouble), _digest(task.path))
     try:
-        size = task.path.stat().st_size
-        if size > MOST_BYTES:
-            raise Unreadable(
-                "The file is too large to check.", f"Please send it with less than {MOST_BYTES >> 20} MB."
-            )
+        if task.path.stat().st_size > MOST_BYTES:
+            limit = f"Please send it with less than {MOST_BYTES >> 20} MB."
+            return refused(Unreadable("The file is too large to check.", limit))
         data = task.path.read_bytes()
     except OSError as error:
-        trouble = Unreadable(
-            f"The file cannot be opened ({error.strerror or type(error).__name__}).", "Please send it again."
-        )
-        return [job.Judged(job.unreadable(task.name, "", order, trouble), None) for order in orders]
-    except Unreadable as error:
-        return [job.Judged(job.unreadable(task.name, "", order, error), None) for order in orders]
-    known = all_methods(shop)
+        why = f"The file cannot be opened ({error.strerror or type(error).__name__})."
+        return refused(Unreadable(why, "Please send it again."))
     return job.check_against(data, task.name, task.order, [known[m] for m in task.methods], shop.cut_words)
 
 
@@ -156,5 +152,5 @@ class _Documents:
         try:
             return picture.page_alone(self.art.page_pdf, self.art)
         except ValueError as error:
-            log.warning("the art could not be placed as outlines, its picture is used: %s", error)
+            log.info("the art could not be placed as outlines, its picture is used: %s", error)
             return None

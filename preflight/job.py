@@ -70,8 +70,10 @@ def check_against(
             if ground not in arts:
                 arts[ground] = load.read(data, replace(order, ground=ground), cut_words)
         except Unreadable as trouble:
-            refused = [replace(order, method=m.id) for m in methods]
-            return [Judged(unreadable(name, digest, each, trouble, begun), None) for each in refused]
+            return [
+                Judged(unreadable(name, digest, replace(order, method=m.id), trouble, m.name, begun), None)
+                for m in methods
+            ]
         art = arts[ground]
         reference = cut.outline_box(art) if method.size_of == "cut outline" else None
         if (ground, reference) not in sizes:
@@ -129,7 +131,12 @@ def _guarded(what: str, make: Any) -> Any:
 
 
 def unreadable(
-    name: str, digest: str, order: Order, trouble: Unreadable, begun: float | None = None
+    name: str,
+    digest: str,
+    order: Order,
+    trouble: Unreadable,
+    method_name: str = "",
+    begun: float | None = None,
 ) -> Report:
     """The report of a file that is not artwork that can be opened."""
     finding = Finding(
@@ -146,7 +153,7 @@ def unreadable(
         file=plain(name),
         sha256=digest,
         page=order.page,
-        job=order_facts(order),
+        job={**order_facts(order), **({"method_name": method_name} if method_name else {})},
         verdict=verdict([finding]),
         findings=(finding,),
         checked=(line,),

@@ -84,6 +84,11 @@ def open_document(data: bytes) -> Any:
         )
     if count < 1:
         raise Unreadable("The PDF has no pages.", "Please save it again and send it once more.")
+    tail = data[-2048:]
+    if (
+        document.is_repaired and b"startxref" not in tail and b"%%EOF" not in tail
+    ):  # ISO 32000-2, 7.5.5: how a PDF ends
+        raise Unreadable("The PDF was cut off on its way: its end is missing.", "Please send it once more.")
     return document
 
 
@@ -165,8 +170,12 @@ class _Reading:
             )
         self.recorder, damaged = record(self.page)
         self.drawn = self.recorder.drawn
-        if damaged:
-            self.facts.append(Fact("damaged", "Part of the file is damaged and was left out.", count=damaged))
+        if document.is_repaired and not any(one.box for one in self.drawn):
+            raise Unreadable("The PDF is damaged or was cut off on its way.", "Please send it once more.")
+        if damaged or document.is_repaired:
+            self.facts.append(
+                Fact("damaged", "The file is damaged; parts of it may be missing.", count=max(1, damaged))
+            )
         self.placed: dict[int, images.Placed] = {}
         for index, one in enumerate(self.drawn):
             if one.kind in ("image", "stencil") and one.box is not None:
