@@ -23,6 +23,14 @@ TOLERANCE = 0.05
 SURE = 0.85
 #: In the reason of a measurement that found no lines because all of the art is a picture (a test holds the two together).
 A_PICTURE = "continuous tone"
+#: How a length of nothing is said in a sentence.
+NOTHING_LEFT = (
+    (" is 0 mm wide", " is a hairline without a width of its own (0 mm)"),
+    ("overlap by 0 mm", "do not overlap"),
+    ("runs only 0 mm past the cut", "stops at the cut (0 mm past it)"),
+    ("comes within 0 mm of the cut", "touches the cut (0 mm away)"),
+    ("has a radius of 0 mm", "is sharp (a radius of 0 mm)"),
+)
 #: So many places are shown; the sentence says how many more there are.
 MOST_PLACES = 40
 #: How a value changes with the size of the art: a length, an area, pixels an inch, the fall of a round article under
@@ -286,7 +294,8 @@ class Rule:
             count=count,
         )
         if self.unit == "mm" and not reading.value:
-            filled = filled.replace(" is 0 mm wide", " is a hairline without a width of its own (0 mm)")
+            for number, plainly in NOTHING_LEFT:
+                filled = filled.replace(number, plainly)
         return filled[:1].upper() + filled[1:]
 
     def words(self) -> tuple[str, str]:

@@ -167,8 +167,10 @@ def test_a_size_that_would_do_is_no_promise_while_something_else_has_to_be_mende
         (13.0, 12.0, "colours", False, "13 colours; at most 12 colours are allowed"),
         (3.0, 12.0, "colours", True, "3 colours; at most 12 colours are allowed"),
         (6.0, 5.0, "mm", True, "6 mm; at least 5 mm is needed"),
-        (2.0, 0.0, "", False, "2; none is expected"),
-        (0.0, 0.0, "", True, "none; none is expected"),
+        (2.0, 0.0, "", False, ""),  # its sentence says so
+        (0.0, 0.0, "", True, ""),
+        (2.0, 0.0, "colours", False, "2 colours; none is expected"),
+        (9.0, 4.0, "", False, "9; at most 4 are allowed"),
         (5.0, 5.0, "mm", True, "5 mm; the limit is 5 mm"),
         (None, 5.0, "mm", False, "limit 5 mm"),
         (float("nan"), None, "mm", False, ""),
@@ -181,7 +183,7 @@ def test_figures_say_which_way_the_limit_binds(measured, limit, unit, well, word
 
 def test_a_findings_figures_are_a_sentence():
     assert facts.finding_figures(demo.LETTERING) == "Measured: 1.5 mm; at least 5 mm is needed."
-    assert facts.finding_figures(demo.NOTE) == "Found: 1; none is expected."
+    assert facts.finding_figures(demo.NOTE) == ""
     assert facts.finding_figures(demo.unreadable().findings[0]) == ""
 
 

@@ -186,6 +186,23 @@ def test_a_must_stays_a_must_whoever_accepts_it():
     assert verdict([finding]) is Verdict.FAIL
 
 
+@pytest.mark.parametrize(
+    ("says", "said"),
+    [
+        (
+            "{what} is {measured} wide; {limit} is needed.",
+            "The string is a hairline without a width of its own (0 mm); ",
+        ),
+        ("Touching colours overlap by {measured} ({what}).", "Touching colours do not overlap (the string)."),
+        ("Colour runs only {measured} past the cut.", "Colour stops at the cut (0 mm past it)."),
+        ("{what} is {measured} long.", "The string is 0 mm long."),
+    ],
+)
+def test_a_length_of_nothing_is_said_in_words(says, said):
+    one = rule(giving("mm", Reading(value=0.0, what="the string")), minimum="0.2 mm", says=says)
+    assert one.check_art(ART, Order())[0].says.startswith(said)
+
+
 def missed(title, reason, **more):
     return rule(giving("mm", Reading(value=None, reason=reason)), title=title, **more).check_art(
         ART, Order()

@@ -21,7 +21,8 @@ OUTCOMES = {
 def figures(measured: float | None, limit: float | None, unit: str, well: bool) -> str:
     """Measured against its limit: "3.4 mm; at least 5 mm is needed".
 
-    A finding does not say which way its limit binds; that it is past it does.
+    A finding does not say which way its limit binds; that it is past it does.  A plain count held against none or one
+    (things that are there or not) says nothing beside its sentence: "".
 
     Args:
         measured: in the unit.
@@ -31,7 +32,7 @@ def figures(measured: float | None, limit: float | None, unit: str, well: bool) 
     """
     measured = measured if measured is not None and math.isfinite(measured) else None
     limit = limit if limit is not None and math.isfinite(limit) else None
-    if measured is None and limit is None:
+    if (measured is None and limit is None) or (unit == "" and limit in (0, 1)):
         return ""
     if measured is None:
         return f"limit {written(limit or 0.0, unit)}"
