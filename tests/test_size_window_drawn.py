@@ -215,7 +215,7 @@ def test_outside_each_end_the_named_limit_fails(art):
             assert check in musts(checked(art, width)), (found, width, musts(checked(art, width)))
 
 
-@pytest.mark.parametrize("art", CASES[:4] + CASES[9:11], ids=named)
+@pytest.mark.parametrize("art", CASES[:2] + CASES[9:10], ids=named)
 def test_the_window_is_the_same_at_whatever_size_it_was_measured(art):
     one, other = window(art), checked(art, round(1.7 * _file(art)[1], 4)).size_window
     for a, b in ((one.min_width_mm, other.min_width_mm), (one.max_width_mm, other.max_width_mm)):
