@@ -1,5 +1,7 @@
 """Gaps, pinholes and trap: against shapes whose distances are known."""
 
+from dataclasses import replace
+
 import pytest
 
 from boards.plates import drawn
@@ -14,7 +16,9 @@ ORDER = Order()
 @pytest.mark.parametrize("angle", [0.0, 12.0, 45.0])
 def test_a_slot_in_a_solid_is_a_gap(width, angle):
     side = 6 * width + 4
-    solid = rectangle(0.5, 0.5, side - 0.5, side - 0.5).difference(bar(side / 2, side / 2, width, 4 * width, angle))
+    solid = rectangle(0.5, 0.5, side - 0.5, side - 0.5).difference(
+        bar(side / 2, side / 2, width, 4 * width, angle)
+    )
     found = gaps.gaps(drawn(side, side, {0: [solid]}), ORDER, up_to=1.5 * width)
     assert len(found) == 1
     assert found[0].value == pytest.approx(width, abs=max(0.005, 0.01 * width))
@@ -34,8 +38,23 @@ def test_a_gap_between_two_inks_is_not_a_gap_of_one(width):
 def test_trap_is_the_overlap_of_inks_that_touch(overlap):
     art = drawn(20, 12, {0: [rectangle(2, 2, 9 + overlap, 10)], 1: [rectangle(9, 2, 18, 10)]})
     (found,) = gaps.trap(art, ORDER)
-    assert found.value == pytest.approx(overlap, abs=0.045)
+    assert found.value == pytest.approx(overlap, abs=0.004)
     assert (found.value == 0.0) == (overlap == 0.0)
+
+
+@pytest.mark.parametrize("overlap", [0.05, 0.184, 0.371])
+def test_trap_of_round_edges_is_as_true(overlap):
+    hole = rectangle(1, 1, 23, 19).difference(disc(12, 10, 6, 1e-3))
+    (found,) = gaps.trap(drawn(24, 20, {0: [hole], 1: [disc(12, 10, 6 + overlap, 1e-3)]}), ORDER)
+    assert found.value == pytest.approx(overlap, abs=0.004)
+
+
+def test_a_white_box_behind_the_art_asks_for_no_trap():
+    frame = rectangle(0, 0, 30, 20).difference(rectangle(5, 5, 15, 15))
+    coloured, art = (drawn(30, 20, {0: [frame], 1: [rectangle(5, 5, 15, 15)]}) for _ in range(2))
+    assert [r.value for r in gaps.trap(coloured, ORDER)] == [0.0]
+    whitened = replace(art, inks=(replace(art.inks[0], hex="#ffffff", lab=(100.0, 0.0, 0.0)), art.inks[1]))
+    assert gaps.trap(whitened, ORDER) == []
 
 
 def test_no_trap_is_asked_for_what_lies_on_a_solid_or_apart():

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from boards.plates import drawn
-from boards.shapes import bar, disc, rectangle
+from boards.shapes import bar, disc, letters, pieces, rectangle
 from preflight.measure import strokes
 from preflight.order import Order
 
@@ -48,3 +48,28 @@ def test_a_fine_line_beside_a_large_solid_is_counted():
     near, far = bar(20, 37, 0.3, 20), bar(20, 50, 0.3, 20)
     assert strokes.fine_detail_beside_solid(drawn(40, 60, {0: [solid, near, far]}), ORDER)[0].value == 1
     assert strokes.fine_detail_beside_solid(drawn(40, 60, {0: [solid, far]}), ORDER)[0].value == 0
+
+
+@pytest.mark.parametrize("height", [1.2, 2.5, 6.0])
+def test_a_letter_is_no_dot(height):
+    found = []
+    for number, letter in enumerate("MAKEWX"):
+        found += [
+            p
+            for shape in letters(letter, height, x=4 + 3 * height * number, y=4 + height)
+            for p in pieces(shape)
+        ]
+    art = drawn(20 * height + 8, 8 + 2 * height, {0: found})
+    assert strokes.specks(art, ORDER, up_to=3.0) == []
+
+
+@pytest.mark.parametrize("size", [0.09, 0.2925, 0.3412, 1.1])
+def test_dots_squares_and_short_bars_are_specks(size):
+    side = 12 * size + 6
+    art = drawn(
+        side, side,
+        {0: [disc(side / 4, side / 4, size / 2, 1e-4), bar(3 * side / 4, side / 4, size, 1.3 * size, 20),
+             bar(side / 4, 3 * side / 4, size, 2.2 * size, 75)]},
+    )  # fmt: skip
+    found = [r.value for r in strokes.specks(art, ORDER, up_to=1.5 * size)]
+    assert found == pytest.approx([size, size, size], abs=max(0.005, 0.01 * size))

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from preflight.artwork import Artwork
-from preflight.measure import measures
+from preflight.measure import ground, measures
 from preflight.measure.width_source import all_tone, finest_resolution, margin_of
 from preflight.measure.width_trap import DENSITY, traps
 from preflight.measure.widths import WIDEST, ink_name, least, reading_of, readings
@@ -37,11 +37,12 @@ def pinholes(art: Artwork, order: Order, up_to: float | None = None) -> Iterator
 def trap(art: Artwork, order: Order) -> Iterator[Reading]:
     """Overlap of every pair of inks that touch, mm: 0 where their edges only meet.
 
-    Inks that lie wholly on another one have no edge that could gape, and are not listed.
+    Inks that lie wholly on another one have no edge that could gape, and are not listed; nor is the white of a box
+    behind the art, which has to go anyway.
     """
     if all_tone(art):
         return
-    for one in sorted(traps(art), key=lambda t: t.width):
+    for one in sorted(traps(art, ground.sheets(art)), key=lambda t: t.width):
         names = [ink_name(art, number) for number in one.inks]
         yield Reading(
             value=one.width, what=f"{names[0]} against {names[1]}", where=one.boxes,

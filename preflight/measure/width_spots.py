@@ -14,6 +14,11 @@ COMPANY = 1.5
 LARGER = 1.5
 #: A shape of some size has at least this part of the area of that size squared (a disc has 0.79 of it).
 SMALLEST_SHARE = 0.5
+#: A shape with more area than this times the strip of its length and of its widest place is made of several strokes, as a
+#: letter is: a disc has 0.79 of it, a bar 1, a plus 1.2, a T 1.4, an A 1.7, a ring 3.  Its strokes are lines then.
+SEVERAL_STROKES = 1.3
+#: Pixels across a shape when its widest place is looked for, so that a dot of four pixels is not all grid.
+ENLARGED = 48
 #: Least coverage, of 255, at half the resolution: a dot of two pixels on the corner of four has 50.
 HALF_LEAST = 45
 #: Spots measured in one picture; of a crowd the smallest are taken.
@@ -22,7 +27,8 @@ MOST_SPOTS = 2000
 
 @dataclass(slots=True)
 class Spot:
-    """A small shape: centre, box, diameter of the disc of its area, short and long side."""
+    """A small shape: centre, box, diameter of the disc of its area, short and long side; `widest` is the diameter of the
+    largest disc that fits in it."""  # noqa: D209
 
     x: float
     y: float
@@ -30,6 +36,13 @@ class Spot:
     diameter: float
     short_side: float
     long_side: float
+    widest: float
+
+    @property
+    def strokes(self) -> bool:
+        """Is it made of several strokes, bent or crossing, and no dot?"""
+        area = math.pi / 4 * self.diameter**2
+        return area > SEVERAL_STROKES * self.widest * self.long_side
 
     @property
     def size(self) -> float:
@@ -68,7 +81,7 @@ def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:
         spot = _spot(cover, labels, stats[number], int(number))
         if spot is None or not least <= spot.size < limit or spot.long_side > LONGEST * spot.short_side:
             continue
-        if not _in_company(labels, stats, int(number), spot):
+        if not spot.strokes and not _in_company(labels, stats, int(number), spot):
             found.append(spot)
     return found
 
@@ -112,7 +125,16 @@ def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) 
     short_side = _chord(grey, mx, my, -math.sin(turn), math.cos(turn))
     diameter = 2 * math.sqrt(area / math.pi)
     short_side, long_side = sorted((short_side, long_side))
-    return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side)
+    return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side, _widest(grey))
+
+
+def _widest(grey: np.ndarray) -> float:
+    """Diameter of the largest disc in a small picture, pixels."""
+    larger = max(1, math.ceil(ENLARGED / max(grey.shape)))
+    size = (grey.shape[1] * larger, grey.shape[0] * larger)
+    shape = cv2.resize(grey.astype(np.float32), size, interpolation=cv2.INTER_LINEAR) > 0.5
+    framed = cv2.copyMakeBorder(shape.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
+    return (2 * float(cv2.distanceTransform(framed, cv2.DIST_L2, 5).max()) - 0.5) / larger
 
 
 def _chord(grey: np.ndarray, x: float, y: float, dx: float, dy: float) -> float:

@@ -4,11 +4,13 @@ Where ink A ends inside ink B and B ends inside A, the strip both cover is the t
 (overprinted lettering on a solid) nothing can gape, and there is no trap to measure.
 """
 
+import math
 from dataclasses import dataclass
 from itertools import combinations
 
 import cv2
 import numpy as np
+from scipy.spatial import cKDTree
 
 from preflight.artwork import Artwork, Box
 from preflight.measure.width_coarse import STEP, look
@@ -16,20 +18,25 @@ from preflight.measure.width_source import Window, finest_resolution, render
 
 #: Pixels a mm the overlap is measured at.
 DENSITY = 24.0
+#: And at its worst place.
+CLOSER = 96.0
 #: Overlaps beyond this are no trap but shapes on shapes, mm.
 MOST_TRAP = 2.0
 #: An edge counts from this length on, mm: where two outlines cross the overlap is nought at the crossing itself.
 SHORTEST_EDGE = 1.0
 #: The overlap stays the same along an edge within this factor and so many pixels.
-EVEN, SLACK = 1.25, 1.5
+EVEN, SLACK = 1.25, 0.5
+#: The reported overlap: so much of such an edge has less, at corners above all.
+NARROWEST = 0.1
 #: Side of a window in level 1 pixels, its margin, and how many are looked at for one pair of inks, spread over the art.
 TILE, MARGIN, MOST_WINDOWS = 40, 10, 40
 #: Least coverage, of 255, at level 1 for an ink to be at hand.
 AT_HAND = 24
 #: Overlaps under so many pixels are edges that just meet.
-MEET = 1.0
+MEET = 0.5
+#: An edge lies where this much of 255 is covered.
+HALF = 127.5
 _SQUARE = np.ones((3, 3), np.uint8)
-_WIDE_SQUARE = np.ones((5, 5), np.uint8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,19 +50,19 @@ class Trap:
     windows: int
 
 
-def traps(art: Artwork) -> list[Trap]:
-    """The trap of every pair of inks that touch or overlap in part."""
-    return art.once("widths.traps", lambda: _traps(art))
+def traps(art: Artwork, without: frozenset[int] = frozenset()) -> list[Trap]:
+    """The trap of every pair of inks that touch or overlap in part; inks `without` are left out."""
+    return art.once(("widths.traps", without), lambda: _traps(art, without))
 
 
-def _traps(art: Artwork) -> list[Trap]:
+def _traps(art: Artwork, without: frozenset[int]) -> list[Trap]:
     coarse = look(art)
     near = {
         n: cv2.dilate((levels[0] >= AT_HAND).astype(np.uint8), _SQUARE) for n, levels in coarse.levels.items()
     }
     held = {n: bool(m.any()) for n, m in near.items()}
     found = []
-    for a, b in combinations([ink.number for ink in art.inks], 2):
+    for a, b in combinations([ink.number for ink in art.inks if ink.number not in without], 2):
         if not (held[a] and held[b]):
             continue
         both = near[a] & near[b]
@@ -71,9 +78,10 @@ def _traps(art: Artwork) -> list[Trap]:
         for row, column in chosen:
             measured += _in_tile(art, a, b, int(row), int(column), coarse.density / STEP, coarse.origin(1))
         if measured:
-            measured.sort(key=lambda item: item[0])
-            least = measured[0][0]
-            boxes = tuple(box for width, box in measured if width <= least * EVEN + SLACK / DENSITY)
+            measured.sort(key=lambda item: item.width)
+            least = _again(art, a, b, measured[0])
+            most = measured[0].width * EVEN + SLACK / DENSITY
+            boxes = tuple(one.box for one in measured if one.width <= most)
             found.append(Trap((a, b), least, boxes, len(chosen), len(tiles)))
     return found
 
@@ -82,10 +90,19 @@ def _full(level: np.ndarray) -> np.ndarray:
     return (level >= 254).astype(np.uint8)
 
 
+@dataclass(frozen=True, slots=True)
+class _Overlap:
+    """The least overlap in a window, its box and a place where it is, mm."""
+
+    width: float
+    box: Box
+    place: tuple[float, float]
+
+
 def _in_tile(
     art: Artwork, a: int, b: int, row: int, column: int, density: float, origin: float
-) -> list[tuple[float, Box]]:
-    """(overlap, box) of one tile, if the inks touch in it."""
+) -> list[_Overlap]:
+    """The overlap in one tile, if the inks touch in it."""
     fine = finest_resolution(art, DENSITY)
     k = fine / density
     offset = origin * fine
@@ -93,35 +110,82 @@ def _in_tile(
         round((column * TILE - MARGIN) * k - offset), round((row * TILE - MARGIN) * k - offset),
         round((TILE + 2 * MARGIN) * k), round((TILE + 2 * MARGIN) * k),
     )  # fmt: skip
-    one = cv2.threshold(render(art, a, window, fine), 127, 255, cv2.THRESH_BINARY)[1]
-    other = cv2.threshold(render(art, b, window, fine), 127, 255, cv2.THRESH_BINARY)[1]
-    overlap = one & other
-    only_one, only_other = one & ~overlap, other & ~overlap
-    if not only_one.any() or not only_other.any():
+    return _in_window(art, a, b, window, fine, round(MARGIN * k / 2))
+
+
+def _again(art: Artwork, a: int, b: int, first: _Overlap) -> float:
+    """The overlap measured finer at its worst place: engines draw round edges in steps of a part of a pixel."""
+    fine = finest_resolution(art, CLOSER)
+    if not first.width or fine <= DENSITY:
+        return first.width
+    rim = math.ceil((first.width * EVEN + 2 / DENSITY) * fine)
+    half = rim + round(SHORTEST_EDGE * fine)
+    x, y = (round(v * fine) for v in first.place)
+    found = _in_window(art, a, b, Window(x - half, y - half, 2 * half, 2 * half), fine, rim)
+    return found[0].width if found else first.width
+
+
+def _in_window(art: Artwork, a: int, b: int, window: Window, fine: float, rim: int) -> list[_Overlap]:
+    """The overlap in a window, with only the far side looked up in its rim of so many pixels."""
+    first, second = render(art, a, window, fine), render(art, b, window, fine)
+    one = cv2.threshold(first, 127, 255, cv2.THRESH_BINARY)[1]
+    other = cv2.threshold(second, 127, 255, cv2.THRESH_BINARY)[1]
+    if not (one & ~other).any() or not (other & ~one).any():
         return []
     # edges that just meet may leave a seam of one pixel that neither covers half
-    edge = only_other & cv2.dilate(overlap | only_one, _WIDE_SQUARE)
-    edge &= cv2.dilate(cv2.bitwise_not(only_other), _SQUARE)
-    distance = cv2.distanceTransform(cv2.bitwise_not(only_one), cv2.DIST_L2, 5)
-    inner = np.zeros_like(edge)
-    rim = round(MARGIN * k / 2)
-    inner[rim:-rim, rim:-rim] = edge[rim:-rim, rim:-rim]
-    y, x = np.nonzero(inner)
-    if not len(x):
+    x, y, inside = _ends(first, other)
+    to_x, to_y, _ = _ends(second, one)
+    inner = (x >= rim) & (x < window.width - rim) & (y >= rim) & (y < window.height - rim)
+    x, y, inside = x[inner], y[inner], inside[inner]
+    if not len(x) or not len(to_x):
         return []
-    width = np.maximum(0.0, distance[y, x] - 1.0)
-    width[width < MEET] = 0.0
+    width, _ = cKDTree(np.stack([to_x, to_y], axis=1)).query(np.stack([x, y], axis=1))
+    width[(width < MEET) | ~inside] = 0.0
     kept = width <= MOST_TRAP * fine
-    x, y, width = x[kept], y[kept], np.sort(width[kept]) if kept.any() else width[kept]
+    order = np.argsort(width[kept], kind="stable")
+    x, y, width = x[kept][order], y[kept][order], width[kept][order]
     if not len(width):
         return []
     stop = np.searchsorted(width, width * EVEN + SLACK, side="right")
     enough = stop - np.arange(len(width)) >= min(SHORTEST_EDGE * fine, 0.5 * len(width))
     if not enough.any():
         return []
-    least = float(width[int(np.argmax(enough))])
+    first_even = int(np.argmax(enough))
+    at = first_even + int(NARROWEST * (stop[first_even] - first_even))
     box = (
         (window.x + x.min()) / fine, (window.y + y.min()) / fine,
-        (window.x + x.max() + 1) / fine, (window.y + y.max() + 1) / fine,
+        (window.x + x.max()) / fine, (window.y + y.max()) / fine,
     )  # fmt: skip
-    return [(least / fine, tuple(float(v) for v in box))]  # type: ignore[list-item]
+    place = (float(window.x + x[at]) / fine, float(window.y + y[at]) / fine)
+    return [_Overlap(float(width[at]) / fine, tuple(float(v) for v in box), place)]  # type: ignore[arg-type]
+
+
+def _ends(grey: np.ndarray, other: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Where a plate ends in another ink, or a pixel before it, to a part of a pixel.
+
+    Coverage is read between two neighbours where it passes a half, so round and slanted edges are as true as straight.
+
+    Args:
+        grey: coverage of the plate.
+        other: uint8, 255 where the other ink is.
+
+    Returns:
+        x, y (pixels, 0 at the window's edge), and whether the first pixel outside is the other ink's.
+    """
+    found = []
+    for down in (0, 1):
+        values, ink = (v.T if down else v for v in (grey, other))
+        left, right = values[:, :-1], values[:, 1:]
+        rows, columns = np.nonzero((left > 127) != (right > 127))
+        from_left, from_right = left[rows, columns].astype(float), right[rows, columns].astype(float)
+        at = columns + 0.5 + (HALF - from_left) / (from_right - from_left)
+        goes_right = from_left > HALF
+        outside = columns + goes_right
+        beyond = np.clip(outside + np.where(goes_right, 1, -1), 0, ink.shape[1] - 1)
+        inside = ink[rows, outside] > 0
+        wanted = inside | (ink[rows, beyond] > 0)
+        across, along = at[wanted], rows[wanted] + 0.5
+        place = (along, across) if down else (across, along)
+        found.append((*place, inside[wanted]))
+    x, y, inside = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return x, y, inside
