@@ -292,9 +292,10 @@ def _length(name: str, value: Any) -> float | None:
     if value is None:
         return None
     try:
-        return length(str(value) if not isinstance(value, str) else value)
+        return length(str(value))
     except ValueError as error:
-        raise PreflightError(f"{name}: {error}") from None
+        reason = str(error) if "out of range" in str(error) else f"{plain(repr(str(value)))} is no length"
+        raise PreflightError(f"{name}: {reason}; write it like 80, 80mm, 8cm or 3.15in") from None
 
 
 def _whole(name: str, value: Any, most: int) -> int | None:

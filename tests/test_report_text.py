@@ -88,6 +88,7 @@ def test_the_reply_answers_in_order():
         (demo.report(demo.GAPS, demo.SPECK), "Two questions before we can make it"),
         (demo.passing(), "Ready to make"),
         (demo.unreadable(), "We could not read this file"),
+        (msgspec.structs.replace(demo.unreadable(), job={}), "We could not read this order"),
         (demo.crowded(60), "20 things to mend before we can make it"),
     ],
 )

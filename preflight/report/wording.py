@@ -108,7 +108,7 @@ def headline(report: Report) -> str:
         words = _in_words(queries, "question") if queries else "a look by eye"
         return f"{words[:1].upper()}{words[1:]} before we can make it"
     if is_unreadable(report):
-        return "We could not read this file"
+        return "We could not read this file" if job_text(report, "method") else "We could not read this order"
     words = _in_words(musts, "thing") if musts else "this art"
     return f"{words[:1].upper()}{words[1:]} to mend before we can make it"
 
@@ -131,6 +131,8 @@ def answer(report: Report) -> str:
             f"We measured your art for {name}{where}. Only {stands} below must be answered before we go on."
         )
     if is_unreadable(report):
+        if not job_text(report, "method"):  # a row of an orders file that says no order
+            return "Nothing was measured. Below is what is wrong with the row of the orders file."
         return "Nothing could be measured. Below is what we saw, and what to send instead."
     also = (
         f" There {'is' if queries == 1 else 'are'} also {count(queries, 'question')} for you."
