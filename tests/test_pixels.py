@@ -8,7 +8,7 @@ import pytest
 import skimage.data
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageDraw
 
 import tone_art
 from preflight.colour import hex_of, lab_of
@@ -201,6 +201,28 @@ def test_an_enlargement_is_measured(scale, how):
     assert tone.enlargement == pytest.approx(scale, rel=0.25)
     assert tone.pixel_doubled == (how == "nearest")
     assert len(tone.inks) == 4 and not tone.fades
+
+
+@pytest.mark.parametrize("how", ["BOX", "BILINEAR", "HAMMING", "BICUBIC", "LANCZOS"])
+@pytest.mark.parametrize("factor", [2, 3, 4, 8])
+def test_art_drawn_large_and_reduced_keeps_its_detail(factor, how):
+    """Anti-aliasing by any filter of Pillow is no enlargement, before and after compression."""
+    width, height = 480, 320
+    big = Image.new("RGB", (width * factor, height * factor), "white")
+    pen, side = ImageDraw.Draw(big), width * factor
+    pen.polygon([(side * x, side * y) for x, y in ((0.5, 0.03), (0.66, 0.2), (0.5, 0.4), (0.34, 0.2))], RED)
+    pen.ellipse([side * 0.05, side * 0.1, side * 0.3, side * 0.35], NAVY)
+    pen.line([side * 0.05, side * 0.62, side * 0.95, side * 0.45], NAVY, side // 60)
+    art = np.asarray(big.resize((width, height), Image.Resampling[how]))
+    assert analyse(art).enlargement == 1.0
+    for quality in (50, 75):
+        sent = tone_art.compressed(art, "jpeg", quality)
+        assert analyse(sent, lossy=True, quality=quality).enlargement == 1.0
+
+
+@pytest.mark.parametrize("how", ["bilinear", "bicubic", "lanczos"])
+def test_a_slight_enlargement_takes_no_detail_away(how):
+    assert analyse(tone_art.enlarged(badge(), 1.2, how)).enlargement == 1.0
 
 
 # ------------------------------------------------------------------ plates
