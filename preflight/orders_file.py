@@ -6,7 +6,7 @@ Each line stands for itself: a stray quotation mark spoils its own row and no ot
 import csv
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Generic, TypeVar
 
@@ -43,6 +43,7 @@ class Row(Generic[OrderT]):  # noqa: UP046 - the shorter form came with Python 3
         file: as the row names it, safe to print.
         path: where it is; None when the row is bad.
         order: None when the row is bad.
+        said: its cells by column as they were written, safe to print: a bad row still says whose job it is.
     """
 
     line: int
@@ -50,6 +51,7 @@ class Row(Generic[OrderT]):  # noqa: UP046 - the shorter form came with Python 3
     path: Path | None = None
     order: OrderT | None = None
     error: str = ""
+    said: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_text(source: Path) -> str:
@@ -185,6 +187,7 @@ def order_row(
 ) -> Row[OrderT]:
     """A row with the order that `make` reads from its cells and the defaults; its error where that cannot be."""
     file = row.cells.get("file", "")
+    cells = {column: plain(cell) for column, cell in row.cells.items() if cell}
     try:
         if row.error:
             raise PreflightError(row.error)
@@ -195,9 +198,9 @@ def order_row(
         for column, cell in row.cells.items():
             if column != "file" and cell:
                 said[column.removesuffix("_mm")] = _number(column, cell, delimiter)
-        return Row(line=row.line, file=plain(file), path=path, order=make(said))
+        return Row(line=row.line, file=plain(file), path=path, order=make(said), said=cells)
     except (PreflightError, ValueError) as error:
-        return Row(line=row.line, file=plain(file), error=f"line {row.line}: {error}")
+        return Row(line=row.line, file=plain(file), error=f"line {row.line}: {error}", said=cells)
 
 
 def _number(column: str, cell: str, delimiter: str) -> str:

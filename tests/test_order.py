@@ -311,6 +311,13 @@ def test_encodings_delimiters_and_line_ends(folder, mark, delimiter, end):
     assert (first.line, first.order.method, first.order.width_mm) == (2, "embroidery", 80)
     assert first.path == (folder / "kite.svg").resolve() and "cap" in first.order.tags and not first.error
     assert (second.line, second.order.width_mm, second.file) == (3, None, "sub/tail.svg")
+    assert second.said == {"file": "sub/tail.svg", "method": "foil"}
+
+
+def test_a_bad_row_still_says_whose_job_it_is(folder):
+    (row,) = read_orders("job,customer,file,method\nF16,Kite\u202e Fair,never-arrived.pdf,foil\n", folder)
+    assert row.order is None and "no such file" in row.error
+    assert row.said == {"job": "F16", "customer": "Kite Fair", "file": "never-arrived.pdf", "method": "foil"}
 
 
 def test_a_decimal_comma_where_it_is_not_the_separator(folder):

@@ -145,7 +145,8 @@ def vanishing(art: Artwork, order: Order) -> Iterator[Reading]:
                 where=seen.where,
                 facts={"ink": seen.ink.number, "delta_e": round(far, 2)},
             )
-    yield from _unprinted(art, order.ground)
+    if art.inks:  # where nothing can be seen at all, another rule says so
+        yield from _unprinted(art, order.ground)
 
 
 def _unprinted(art: Artwork, ground: str) -> Iterator[Reading]:

@@ -96,7 +96,8 @@ def in_sentence(name: str) -> str:
 
 def is_unreadable(report: Report) -> bool:
     """Could the file not be opened at all?"""
-    return any(f.check is Check.UNREADABLE and f.severity is Severity.MUST for f in report.findings)
+    blocked = any(f.check is Check.UNREADABLE and f.severity is Severity.MUST for f in report.findings)
+    return blocked and report.art is None  # a blank page was read
 
 
 def headline(report: Report) -> str:
