@@ -45,7 +45,7 @@ FILES: dict[str, Callable[[], bytes]] = {
     "web-banner-72ppi.jpg": pictures.web_banner,
     "otter-bitmap-wrapped.pdf": odd.wrapped_bitmap,
     "sunset-gradient.pdf": odd.sunset,
-    "lettering-3.2mm.svg": lambda: svg(designs.lettering_badge(), "Spring tide"),
+    "lettering-3.2mm-whiskers-0.3mm.svg": lambda: svg(designs.small_print_badge(), "Otter marshals"),
     "crest-hairlines-0.12mm.pdf": lambda: pdf(designs.hairline_crest()),
     "fair-map-six-colours.pdf": lambda: pdf(designs.fair_map()),
     "poster-font-missing.pdf": odd.live_text,

@@ -71,15 +71,16 @@ def otter(gap: float = 1.8, mouth: float = 2.4, whisker: float = 2.2) -> tuple[S
     nose = smooth(right + [(-x, y) for x, y in right[-2:0:-1]])
     smile = ribbon([(0, 16), (5, 22.5), (13, 23.5), (19, 19)], [mouth, mouth, mouth * 0.9])
     lips = union(ribbon([(0, 8), (0, 17)], [mouth, mouth]), smile, mirrored(smile))
-    eye = cut(ellipse(23, -11, 6.4, 7), ellipse(25, -13.5, 1.9))
+    eye = cut(ellipse(25.5, -14, 7, 7.4), ellipse(24.6, -13.2, 3.9, 4.2))
     lines = []
     for start, bend, end in (
         ((28, 13), (43, 9.5), (56, 8)),
         ((28, 18.5), (44, 18.5), (57, 20.5)),
         ((26, 23), (42, 27.5), (55, 33)),
     ):
-        hair = ribbon([start, bend, end], [whisker, whisker, whisker * 0.8])
-        lines += [hair, mirrored(hair)]
+        if whisker:
+            hair = ribbon([start, bend, end], [whisker, whisker, whisker * 0.8])
+            lines += [hair, mirrored(hair)]
     inner = ellipse(41, -27.5, 3.6)
     fur = cut(head, grown(muzzle, gap), grown(nose, gap), eye, mirrored(eye), inner, mirrored(inner), *lines)
     face = cut(muzzle, grown(nose, gap), lips)
@@ -92,7 +93,7 @@ def otter_lines(stroke: float = 3.0) -> Shape:
     rim = cut(head, grown(head, -stroke))
     fur, face, nose, _ = otter(gap=0)
     mouth = otter(gap=stroke * 0.9, mouth=stroke)[3]
-    eye = ellipse(22, -11, 4.2, 4.8)
+    eye = ellipse(24, -12, 4.2, 4.8)
     hairs = []
     for start, bend, end in (((29, 11), (34, 10), (40, 9.5)), ((29, 20), (34, 20.5), (40, 22))):
         hair = ribbon([start, bend, end], [stroke, stroke])
