@@ -23,8 +23,9 @@ from preflight.measure.letter_shapes import MOST_SHAPES, Shape, plate_shapes, re
 
 #: What a row of shapes can be; the first is not reported.
 KINDS = ("none", "letters", "joined", "arabic", "cjk")
-#: Rows less likely than this to be any writing are left out altogether.
-FAINT = 0.30
+#: Rows less likely than this to be any writing are left out altogether; single shapes, which most pictures are made of,
+#: less likely than the second.
+FAINT, FAINT_SINGLE = 0.35, 0.45
 #: So many rows of an art are looked at closely; more is texture.
 MOST_ROWS = 300
 _USUAL_ROWS = 50
@@ -187,17 +188,21 @@ def _portraits(members: Sequence[Shape], frame: Frame) -> np.ndarray:
 def _evidence(likeness: Likeness, way: Fit, turned: bool) -> float:
     """How much speaks for a row being writing this way up.
 
-    Its shapes read as letters (the mean logarithm of their likeness) rather than as letters upside down; feet are better
-    aligned than tops; and hardly anybody writes upside down.
+    Its shapes read as letters, and each as one certain letter (mean logarithms of their likeness), rather than as letters
+    upside down; they are capitals or small letters, not a mixture; feet are better aligned than tops; and hardly anybody
+    writes upside down.
     """
     letters = float(np.log((likeness.letter + 0.02) / np.sqrt(likeness.others[:, 1] + 0.02)).mean())
+    clear = float(np.log(likeness.clear + 0.02).mean())
+    capital = float((likeness.capital * likeness.letter).sum() / max(float(likeness.letter.sum()), 1e-9))
     sides = []
     for side in way.levels.T:
         near = np.abs(side[:, None] - side[None]) < 0.08 * way.height
         sides.append(float(near.sum(1).max()) / len(side))
     feet, tops = sides if not turned else sides[::-1]
     steep = abs(float(way.frame.along[0])) < 0.5 or way.frame.arched
-    return letters + 0.5 * (feet - tops) - (0.1 if steep else 0.3) * turned
+    worth = letters + 0.5 * clear + 0.5 * abs(2 * capital - 1) + 0.5 * (feet - tops)
+    return worth - (0.1 if steep else 0.3) * turned
 
 
 @functools.cache
@@ -221,7 +226,7 @@ def judged(found: list[Candidate]) -> list[Candidate]:
 def chosen(found: list[Candidate]) -> list[Candidate]:
     """Of candidates that share a place the likeliest; what is faint is left out."""
     ranked = sorted(
-        (c for c in found if c.sure >= FAINT),
+        (c for c in found if c.sure >= (FAINT if len(c.members) > 1 else FAINT_SINGLE)),
         key=lambda c: -_rank(c),
     )
     kept: list[Candidate] = []

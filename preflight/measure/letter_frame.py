@@ -72,6 +72,13 @@ class Fit:
     residual: float
 
 
+def median(values: np.ndarray) -> float:
+    """The median of a few numbers; numpy's own takes ten times as long about it."""
+    ordered = np.sort(values)
+    middle = len(ordered) // 2
+    return float(ordered[middle] if len(ordered) % 2 else 0.5 * (ordered[middle - 1] + ordered[middle]))
+
+
 def extents(members: Sequence[Shape], frame: Frame) -> tuple[np.ndarray, np.ndarray]:
     """Spans and levels of shapes in a frame."""
     counts = np.cumsum([0] + [len(shape.points) for shape in members])[:-1]
@@ -115,7 +122,7 @@ def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> list[F
 def _measured(members: Sequence[Shape], frame: Frame) -> Fit:
     spans, levels = extents(members, frame)
     base, height = _base(levels)
-    usual = max(float(np.median(levels[:, 1] - levels[:, 0])), 1e-6)
+    usual = max(median(levels[:, 1] - levels[:, 0]), 1e-6)
     return Fit(frame, spans, levels, height, base, _misalignment(levels, usual))
 
 
@@ -173,15 +180,15 @@ def settled(members: Sequence[Shape], frame: Frame) -> Fit:
 def _base(levels: np.ndarray) -> tuple[float, float]:
     """Where most letters stand: the level that most bottoms share; and the median height above it."""
     bottoms = levels[:, 0]
-    height = max(float(np.median(levels[:, 1] - bottoms)), 1e-6)
+    height = max(median(levels[:, 1] - bottoms), 1e-6)
     near = np.abs(bottoms[:, None] - bottoms[None]) < 0.08 * height
     best = near[int(near.sum(1).argmax())] if len(bottoms) > 2 else np.ones(len(bottoms), bool)
-    base = float(np.median(bottoms[best]))
-    return base, max(float(np.median(levels[:, 1] - base)), 1e-6)
+    base = median(bottoms[best])
+    return base, max(median(levels[:, 1] - base), 1e-6)
 
 
 def _misalignment(levels: np.ndarray, height: float) -> float:
-    spread = [float(np.median(np.abs(side - np.median(side)))) for side in levels.T]
+    spread = [median(np.abs(side - median(side))) for side in levels.T]
     return (min(spread) + 0.3 * max(spread)) / height
 
 
@@ -198,7 +205,7 @@ def _arc(members: Sequence[Shape], centre: np.ndarray | None = None) -> Frame:
     if centre is None:
         centre, radius = _circle(centres)
     else:
-        radius = float(np.median(np.hypot(*(centres - centre).T)))
+        radius = median(np.hypot(*(centres - centre).T))
     away = (centres - centre).mean(0)
     length = max(float(np.hypot(*away)), 1e-9)
     return Frame(centre, away / length, radius, 1 if away[1] <= 0.2 * length else -1)

@@ -31,9 +31,10 @@ def portrait(rings: Sequence[np.ndarray]) -> np.ndarray:
     """
     low, high = rings[0].min(0), rings[0].max(0)
     width, height = np.maximum(high - low, 1e-9)
-    inner = SIDE * _FINE - 2 * _FINE
+    # From the middle of one pixel to the middle of another, so that a shape and the same upside down are drawn alike.
+    inner = SIDE * _FINE - 2 * _FINE - 1
     scale = inner / max(width, height)
-    shift = (SIDE * _FINE - (high - low) * scale) / 2 - low * scale - 0.5
+    shift = (SIDE * _FINE - 1 - (high + low) * scale) / 2
     corners = [np.round((ring * scale + shift) * (1 << _SHIFT)).astype(np.int32) for ring in rings]
     picture = np.zeros((SIDE * _FINE, SIDE * _FINE), np.uint8)
     cv2.fillPoly(picture, corners, 255, shift=_SHIFT)
