@@ -58,6 +58,9 @@ def decimals(value: float, unit: str) -> int:
 
 def rounded(value: float, unit: str) -> float:
     """The number as it will be printed."""
+    if unit == "ppi" and value >= 250:
+        # the edge of a bitmap is sure to a pixel, so nobody can tell 599 from 600
+        return float(5 * round(value / 5))
     return round(value, decimals(value, unit))
 
 
@@ -74,6 +77,7 @@ class Quantity:
 
 def written(value: float, unit: str) -> str:
     """A number and its unit for a reader: 0.3 mm, 12 colours, 4.5 : 1.  Large areas are given in cm²."""
+    value = rounded(value, unit)
     if unit == "mm2" and abs(value) >= 1000:
         number, unit = f"{value / 100:.1f}", "cm²"
     elif unit == "stitches":
