@@ -2,7 +2,7 @@
 
 from letters import arch, line
 from motifs import curlew, kite, otter, otter_head, otter_lines, reeds, swell, tide_clock
-from shapes import Shape, cut, ellipse, panel, ribbon, ring, rounded, together, union, within
+from shapes import Shape, cut, ellipse, grown, panel, ribbon, ring, rounded, together, union, within
 from writers import Drawing, Ink
 
 # The palette of the marsh.  The CMYK values are the stand-ins of the spot colours.
@@ -41,13 +41,16 @@ def otter_badge(r: float = 42.5) -> Drawing:
     """Two inks: an otter's face over the tide, under a kite, in a lettered ring."""
     s = r / 42.5
     inside = ellipse(r, r, 27.2 * s)
-    fur, face, nose, lips = (
-        part.at(r, r + 8 * s, scale=0.385 * s) for part in otter(gap=2.2, mouth=2.6, whisker=2.6)
+    fur, _, nose, lips = (
+        part.at(r, r + 4.6 * s, scale=0.362 * s) for part in otter(gap=2.3, mouth=2.8, whisker=2.8)
     )
-    head = union(fur, face, nose)
-    water = within(swell(0, 2 * r, r + 16.5 * s, 2.2 * s, 9.2 * s, 2 * r, 0.5), inside)
-    water = cut(water, head, gap=1.3 * s)
-    first, second, tail = (part.at(r, r - 16 * s, scale=0.185 * s) for part in kite(gap=5))
+    crests = (0, 2 * r, r + 16.8 * s, 2.0 * s, 9.0 * s, 2 * r, 0.22)
+    water = within(swell(*crests), inside)
+    low = swell(0, 2 * r, r + 20.9 * s, 2.0 * s, 9.0 * s, 2 * r, 0.72)
+    top = cut(water, swell(0, 2 * r, r + 19.6 * s, 2.0 * s, 9.0 * s, 2 * r, 0.72))
+    water = rounded(together([top, within(low, inside)]), 0.3 * s)
+    fur, lips = (cut(part, grown(swell(*crests), 1.3 * s)) for part in (fur, lips))
+    first, second, _ = (part.at(r, r - 16.9 * s, scale=0.155 * s) for part in kite(gap=6))
     return (
         Drawing(2 * r, 2 * r)
         .add(lettered_ring(r, 29 * s, 6.4 * s, "SALTMARSH KITE FAIR", "OTTER MARSHAL", 0.75 * s), MARSH)
