@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import msgspec
 
-from preflight.findings import Finding, Severity
+from preflight.findings import Check, Finding, Severity
 
 #: Between the title of a rule and the reason why it could not be checked, as rules write it (a test holds the two together).
 NOT_CHECKED = " could not be checked: "
@@ -14,10 +14,12 @@ SAYS_SO = " Accepted: someone has answered this."
 def cleared(findings: Iterable[Finding], accepted: Iterable[str]) -> list[Finding]:
     """The findings, those queries turned to notes whose check or rule id is accepted.
 
-    A must stays a must, whoever accepts it: it cannot be produced.  Rules that could not be checked for the same reason
-    are gathered in the first of them; `Report.checked` still lists each.
+    A must stays a must, whoever accepts it: it cannot be produced.  What another finding tells already is left out, and
+    rules that could not be checked for the same reason are gathered in the first of them; `Report.checked` still lists
+    each.
     """
     names = frozenset(accepted)
+    findings = once_told(findings)
     return gathered([_noted(finding) if _answered(finding, names) else finding for finding in findings])
 
 
@@ -29,6 +31,29 @@ def _noted(finding: Finding) -> Finding:
     return msgspec.structs.replace(
         finding, severity=Severity.NOTE, accepted=True, says=finding.says.rstrip() + SAYS_SO
     )
+
+
+def once_told(findings: Iterable[Finding]) -> list[Finding]:
+    """The findings without those whose cause another one names better.
+
+    Art in the very colour of the article is told as such, not as a blank page; lettering that is too small to be made is
+    not also noted as hard to read.
+    """
+    found = list(findings)
+    vanished = any(_is(f, "vanishing-colour") and f.severity is Severity.MUST for f in found)
+    small = any(
+        f.check is Check.LETTERING_HEIGHT and f.severity is not Severity.NOTE and f.measured for f in found
+    )
+    return [
+        f
+        for f in found
+        if not (vanished and _is(f, "art-present"))
+        and not (small and f.severity is Severity.NOTE and _is(f, "reading-capitals", "reading-lower-case"))
+    ]
+
+
+def _is(finding: Finding, *names: str) -> bool:
+    return finding.rule.partition("/")[2] in names
 
 
 def gathered(findings: Iterable[Finding]) -> list[Finding]:

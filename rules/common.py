@@ -46,9 +46,9 @@ def every_job(method: str) -> Rules:
             title="Something to produce on the page",
             measure=extent.marks,
             minimum="1",
-            says="There is nothing to see: the page is blank, or all of it has the colour of the article.",
-            why="What cannot be seen cannot be produced.",
-            fix="Please send the page or the file that holds the artwork, or choose another colour for one of the two.",
+            says="There is nothing to see on this page.",
+            why="A blank page cannot be produced.",
+            fix="Please send the page or the file that holds the artwork.",
             source="our default",
         ),
         Rule(

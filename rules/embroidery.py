@@ -76,7 +76,7 @@ STROKES = (
     Rule(
         id=f"{ID}/line-width",
         check="line-width",
-        title="Lines at least as thick as thread, better two threads",
+        title="Lines thick enough for thread",
         measure=strokes.lines,
         minimum="0.4 mm",
         wanted_minimum="0.8 mm",

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from preflight.artwork import Artwork
 from preflight.clearing import cleared, gathered
-from preflight.findings import Outcome, Severity, Verdict, verdict
+from preflight.findings import Check, Finding, Outcome, Severity, Verdict, verdict
 from preflight.measure import measures
 from preflight.order import Order
 from preflight.quantity import rounded
@@ -201,6 +201,26 @@ def test_a_must_stays_a_must_whoever_accepts_it():
 def test_a_length_of_nothing_is_said_in_words(says, said):
     one = rule(giving("mm", Reading(value=0.0, what="the string")), minimum="0.2 mm", says=says)
     assert one.check_art(ART, Order())[0].says.startswith(said)
+
+
+def finding(name, severity, check="lettering-height", measured=1.0):
+    return Finding(
+        rule=f"kite-print/{name}", check=Check(check), severity=severity, measured=measured, limit=2.0, unit="mm",
+        says="It is.", why="So.", remedy="Mend it.", source="our default",
+    )  # fmt: skip
+
+
+def test_one_cause_is_told_once():
+    blank = finding("art-present", Severity.MUST, "unreadable")
+    gone = finding("vanishing-colour", Severity.MUST, "ground-contrast")
+    assert cleared([blank, gone], ()) == [gone] and cleared([blank], ()) == [blank]
+    doubtful = finding("vanishing-colour", Severity.QUERY, "ground-contrast")
+    assert cleared([blank, doubtful], ()) == [blank, doubtful]
+    read = [finding("reading-capitals", Severity.NOTE), finding("reading-lower-case", Severity.NOTE)]
+    small = finding("capital-height", Severity.QUERY)
+    assert cleared([small, *read], ()) == [small] and cleared(read, ()) == read
+    asked = finding("reading-capitals", Severity.QUERY)
+    assert cleared([small, asked], ()) == [small, asked]
 
 
 def missed(title, reason, **more):

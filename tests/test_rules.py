@@ -73,7 +73,9 @@ def concluded(rule: Rule, value: float | None, **more: object) -> Severity | Non
     finding, checked = reading(rule, value, **more).check_art(ART, order_for(rule))
     assert (finding is None) == (checked.outcome in (Outcome.OK, Outcome.DOES_NOT_APPLY))
     if finding and value is not None:
-        assert finding.limit in (rule.must, rule.query)
+        assert finding.limit in {
+            rounded(limit, rule.unit) for limit in (rule.must, rule.query) if limit is not None
+        }
         assert checked.outcome.value == finding.severity.value
     return finding.severity if finding else None
 

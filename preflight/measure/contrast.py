@@ -105,7 +105,7 @@ def shapes(art: Artwork, order: Order) -> Iterator[Reading]:
             continue
         yield Reading(
             value=colour.contrast(seen.hex, order.ground),
-            what=inks.called(seen.ink),
+            what=inks.called(seen.ink) if seen.hex == seen.ink.hex else f"a tint of {inks.called(seen.ink)}",
             where=seen.where,
             facts={"ink": seen.ink.number, "bare": round(seen.share, 3)},
         )
@@ -145,8 +145,7 @@ def vanishing(art: Artwork, order: Order) -> Iterator[Reading]:
                 where=seen.where,
                 facts={"ink": seen.ink.number, "delta_e": round(far, 2)},
             )
-    if art.inks:  # where nothing can be seen at all, another rule says so
-        yield from _unprinted(art, order.ground)
+    yield from _unprinted(art, order.ground)
 
 
 def _unprinted(art: Artwork, ground: str) -> Iterator[Reading]:
@@ -174,7 +173,11 @@ def _unprinted(art: Artwork, ground: str) -> Iterator[Reading]:
                 if words
                 else "what is drawn in the colour of the ground",
                 where=tuple(mark.box for mark in found),
-                sure=0.9 if words else 0.8,
+                sure=1.0
+                if not art.inks
+                else 0.9
+                if words
+                else 0.8,  # where nothing else is seen, it is the art
                 facts={"marks": len(found)},
             )
 
