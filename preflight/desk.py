@@ -42,10 +42,10 @@ def work(task: Task) -> Done:
     try:
         shop = read_shop(task.shop) if task.shop else Shop()
         judged = _judged(task, shop)
-        pictures = [_pictures(j) for j in judged] if _wants_pictures(task) else [None] * len(judged)
+        pictures = _pictures(judged[0]) if _wants_pictures(task) else None
         _write(task, judged, pictures, shop.letterhead)
         reports = tuple(to_json(j.report) for j in judged)
-        small = pictures[0].thumbnail if task.thumbnail and pictures[0] else None
+        small = pictures.thumbnail if task.thumbnail and pictures else None
         return Done(reports, small, tuple(kept.lines))
     finally:
         root.removeHandler(kept)
@@ -94,7 +94,7 @@ def _pictures(judged: job.Judged) -> "picture.Pictures | None":
 def _write(
     task: Task,
     judged: Sequence[job.Judged],
-    pictures: "Sequence[picture.Pictures | None]",
+    pictures: "picture.Pictures | None",
     letterhead: Letterhead | None,
 ) -> None:
     made = _Documents(judged, pictures, letterhead)
@@ -113,12 +113,12 @@ class _Documents:
     def __init__(
         self,
         judged: Sequence[job.Judged],
-        pictures: "Sequence[picture.Pictures | None]",
+        pictures: "picture.Pictures | None",
         letterhead: Letterhead | None,
     ) -> None:
         self.reports = [j.report for j in judged]
         self.art = judged[0].art
-        self.pictures = pictures[0]
+        self.pictures = pictures
         self.letterhead = letterhead
         self._proof: bytes | None = None
 
