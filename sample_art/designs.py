@@ -2,7 +2,7 @@
 
 from letters import arch, line
 from motifs import curlew, kite, otter, otter_head, otter_lines, reeds, swell, tide_clock
-from shapes import Shape, cut, ellipse, grown, panel, ribbon, ring, rounded, together, union, within
+from shapes import Shape, cut, ellipse, grown, panel, ribbon, ring, rounded, together, within
 from writers import Drawing, Ink
 
 # The palette of the marsh.  The CMYK values are the stand-ins of the spot colours.
@@ -31,7 +31,9 @@ def lettered_ring(r: float, inner: float, capitals: float, top: str, bottom: str
 def fitted(drawing: Drawing, width: float) -> Drawing:
     """The drawing scaled until its art, without empty margins, is `width` wide and fills its sheet."""
     boxes = [shape.box for shape, _ in drawing.layers]
-    x0, y0, x1, y1 = (pick(values) for pick, values in zip((min, min, max, max), zip(*boxes, strict=True), strict=True))
+    x0, y0, x1, y1 = (
+        pick(values) for pick, values in zip((min, min, max, max), zip(*boxes, strict=True), strict=True)
+    )
     s = width / float(x1 - x0)
     layers = [(shape.map(s, 0, 0, s, -x0 * s, -y0 * s), ink) for shape, ink in drawing.layers]
     return Drawing(width, float(y1 - y0) * s, layers)
@@ -83,6 +85,18 @@ def curlew_mark(width: float = 44.0, ink: Ink = SLATE, words: str = "CURLEW WATC
     shore = within(swell(0, width, 45.6 * s, 1.1 * s, 7.33 * s, 47.2 * s), panel(0, 40 * s, width, 47.2 * s))
     text = line(words, 4.5 * s, spacing=0.35 * s, x=width / 2, y=54.2 * s)
     return Drawing(width, 54.4 * s).add(together([bird, shore, text]), ink)
+
+
+def curlew_tall(width: float = 38.0, height: float = 58.0) -> Drawing:
+    """One colour, taller than wide: the curlew on its shore over two lines as wide as the shore."""
+    bird = curlew(2.6).at(width * 0.36, 15.6, scale=0.342)
+    shore = within(swell(0, width, 36.4, 1.0, width / 6, 37.8), panel(0, 34, width, 37.8))
+    words = []
+    for text, capitals, y in (("CURLEW", 7.4, 47.3), ("WATCH", 7.4, height - 0.1)):
+        bare = line(text, capitals).box
+        spread = (width - (bare[2] - bare[0])) / (len(text) - 1)
+        words.append(line(text, capitals, spacing=spread, x=width / 2, y=y))
+    return fitted(Drawing(width, height).add(together([bird, shore, *words]), SLATE), width)
 
 
 def kite_mark(
@@ -158,7 +172,7 @@ def poster(width: float, height: float, bleed: float) -> Drawing:
     w, h = width + 2 * bleed, height + 2 * bleed
     b = bleed
     out = Drawing(w, h).add(panel(0, 0, w, h), TIDE)
-    out.add(ellipse(b + width * 0.74, b + height * 0.36, height * 0.19), OCHRE)
+    out.add(ellipse(b + width * 0.69, b + height * 0.36, height * 0.19), OCHRE)
     for x, y, scale, turn, one, two in (
         (0.22, 0.305, 0.25, 16, RED, SAND), (0.47, 0.24, 0.15, -12, SAND, OCHRE), (0.89, 0.20, 0.11, 20, RED, FOAM),
     ):  # fmt: skip

@@ -71,7 +71,7 @@ def otter(gap: float = 1.8, mouth: float = 2.4, whisker: float = 2.2) -> tuple[S
     nose = smooth(right + [(-x, y) for x, y in right[-2:0:-1]])
     smile = ribbon([(0, 16), (5, 22.5), (13, 23.5), (19, 19)], [mouth, mouth, mouth * 0.9])
     lips = union(ribbon([(0, 8), (0, 17)], [mouth, mouth]), smile, mirrored(smile))
-    eye = cut(ellipse(25.5, -14, 7, 7.4), ellipse(24.6, -13.2, 3.9, 4.2))
+    eye = cut(ellipse(25.5, -14, 7, 7.4), ellipse(25, -13.6, 3.6, 3.9))
     lines = []
     for start, bend, end in (
         ((28, 13), (43, 9.5), (56, 8)),

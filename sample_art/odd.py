@@ -113,7 +113,7 @@ def live_text() -> bytes:
             )
         )  # fmt: skip
         ink = " ".join(f"{c / 255:.3f}" for c in SLATE.rgb)
-        lines = (("Saltmarsh", 12, 28), ("Kite Fair", 12, 42), ("at every spring tide", 6.4, 54))
+        lines = (("Saltmarsh", 12, 28), ("Kite Fair", 12, 42), ("at every spring tide", 5.6, 53))
         return "\n".join(
             f"BT {ink} rg /Reed {size} Tf 1 0 0 -1 44 {y} Tm ({text}) Tj ET" for text, size, y in lines
         )
@@ -194,11 +194,13 @@ def text_document() -> bytes:
         '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
         '<Override PartName="/word/document.xml" ContentType='
         '"application/vnd.openxmlformats-officedocument.wordprocessingml.document.main+xml"/></Types>',
-        "_rels/.rels": '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" '
-        'Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument" Target="word/document.xml"/>'
+        "_rels/.rels": '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
+        '<Relationship Id="r1"'
+        ' Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument" Target="word/document.xml"/>'
         "</Relationships>",
         "word/document.xml": '<w:document xmlns:w="http://schemas.openxmlformats.org/wordprocessingml/2006/main"><w:body><w:p><w:r>'
-        "<w:t>Programme of the Saltmarsh Kite Fair: please take the logo out of this document.</w:t></w:r></w:p></w:body></w:document>",
+        "<w:t>Programme of the Saltmarsh Kite Fair: please take the logo out of this document.</w:t>"
+        "</w:r></w:p></w:body></w:document>",
     }
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w") as archive:

@@ -64,7 +64,8 @@ def dawn(width: int, height: int) -> np.ndarray:
         for _ in range(count):
             side = rng.random()
             place = mm_w * (0.24 * side**1.2 if rng.random() < 0.62 else 1 - 0.18 * side)
-            tuft = reeds(1.2, 0.55, 4, 0.42).at(place, mm_h * (1.02 - 0.4 * low), scale=mm_h * (low + (high - low) * rng.random()) / 100 * 1.3,
+            scale = mm_h * (low + (high - low) * rng.random()) / 100 * 1.3
+            tuft = reeds(1.2, 0.55, 4, 0.42).at(place, mm_h * (1.02 - 0.4 * low), scale,
                                  turn=float(rng.normal(0, 6)), mirror=bool(rng.random() < 0.5))  # fmt: skip
             cover = coverage(tuft, width, height, per_mm, 2)[..., None]
             picture = picture * (1 - cover) + np.array(tone) * cover

@@ -318,6 +318,6 @@ def _fit(run: np.ndarray, t0: np.ndarray, t1: np.ndarray, tolerance: float) -> l
 
 
 __all__ = [
-    "Contour", "LinearRing", "Point", "Shape", "cut", "ellipse", "grown", "panel", "polygon", "ribbon", "ring", "rounded", "shape_of",
-    "smooth", "together", "union", "within",
+    "Contour", "LinearRing", "Point", "Shape", "cut", "ellipse", "grown", "panel", "polygon", "ribbon", "ring", "rounded",
+    "shape_of", "smooth", "together", "union", "within",
 ]  # fmt: skip
