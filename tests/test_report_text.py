@@ -150,6 +150,12 @@ def test_what_bounds_the_size_and_what_could_not_be_measured(because, said):
     assert wording.size_window(demo.report(size_window=window)).endswith(said)
 
 
+def test_a_row_that_says_no_order_was_not_checked():
+    said = reply.render(msgspec.structs.replace(demo.unreadable(), job={}))
+    assert "has not been checked yet" in said and "as soon as the order can be read" in said
+    assert "checked for" not in said and "a file that opens" not in said
+
+
 def test_a_size_that_would_do_is_no_promise_while_something_else_has_to_be_mended():
     window = SizeWindow(min_width_mm=40.0, max_width_mm=60.0)
     outlines = msgspec.structs.replace(demo.LINE, check=Check.VECTOR_REQUIRED)

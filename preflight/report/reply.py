@@ -54,11 +54,14 @@ def _wrapped(words: str, first: str = "", rest: str = "") -> str:
 
 def _opening(report: Report) -> str:
     job = job_text(report, "job")
+    thanks = f"Thank you for the artwork “{report.file}”{f' (job {job})' if job else ''}."
+    if not job_text(report, "method"):
+        return f"{thanks} It has not been checked yet."
     item, size = job_text(report, "item"), wording.size(report)
     made = wording.in_sentence(wording.method_name(report))
     made += f" ({item})" if item else ""
     made += f" at {size}" if size else ""
-    return f"Thank you for the artwork “{report.file}”{f' (job {job})' if job else ''}. It was checked for {made}."
+    return f"{thanks} It was checked for {made}."
 
 
 def _in_short(report: Report) -> str:

@@ -267,6 +267,8 @@ def closing(report: Report) -> str:
             else "We start when the question is answered."
         )
     if is_unreadable(report):
+        if not job_text(report, "method"):
+            return "It is checked as soon as the order can be read."
         return "Nothing can be made until we have a file that opens."
     return "Nothing is made until we have the mended art. If you would rather we mended it, please say so."
 
