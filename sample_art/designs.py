@@ -92,7 +92,7 @@ def curlew_tall(width: float = 38.0, height: float = 58.0) -> Drawing:
     bird = curlew(2.6).at(width * 0.36, 15.6, scale=0.342)
     shore = within(swell(0, width, 36.4, 1.0, width / 6, 37.8), panel(0, 34, width, 37.8))
     words = []
-    for text, capitals, y in (("CURLEW", 6.1, 46.6), ("WATCH", 7.6, height)):
+    for text, capitals, y in (("CURLEW", 6.1, 46.6), ("WATCH", 7.6, height + 0.6)):
         bare = line(text, capitals).box
         spread = (width - (bare[2] - bare[0])) / (len(text) - 1)
         words.append(line(text, capitals, spacing=spread, x=width / 2, y=y))
