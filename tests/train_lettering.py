@@ -144,11 +144,12 @@ def scene_rows(scene):
     """(label, features) of every candidate row of a scene."""
     art = the_set.art_of(scene)
     found, _ = letter_found.candidates(art)
-    return [(letter_found.KINDS.index(label_of(scene, one, art.offset)), one.features) for one in found]
+    labels = [label_of(scene, one, art.offset) for one in found]
+    return [(letter_found.KINDS.index(k), one.features) for k, one in zip(labels, found, strict=True) if k]
 
 
 def label_of(scene, one, offset) -> str:
-    """What a candidate row is, by the truth."""
+    """What a candidate row is, by the truth; "" where nothing is to be learnt from it."""
     own = [t for s in one.members if (t := owner(scene, s, offset)) is not None]
     if len(one.members) == 1:
         return _label_of_single(scene, one.members[0], offset)
@@ -156,9 +157,10 @@ def label_of(scene, one, offset) -> str:
         return "none"
     line = max(own, key=lambda t: sum(o is t for o in own))
     label = {"script": "joined", "arabic": "arabic", "cjk": "cjk"}.get(line.face.kind, "letters")
-    # Openings in printed letters, or between them and their outline, are no letters.
+    # Openings in printed letters are no letters.  Letters that another ink fills, or that an outline goes round, look
+    # just like knocked-out ones: they are told apart elsewhere, and teach nothing here.
     if one.members[0].is_open and line.style != "knocked out":
-        return "none"
+        return "none" if float(one.likeness.letter.mean()) < 0.4 else ""
     # A row over letters that is not the letters: the openings in them, or a contour round them.
     if label == "letters" and not 0.7 < one.heights.shortest / line.shortest < 1.6:
         return "none"
@@ -320,7 +322,9 @@ def main():
         other = halves[1 - part]
         judge, _ = portrait_network(other, lambda s, other=other, part=part: _kept_for(s, other, part))
         jobs += [
-            (s, judge) for s in scenes if (main_face(s) in halves[part] if s.lines else s.seed // 2 % 2 == part)
+            (s, judge)
+            for s in scenes
+            if (main_face(s) in halves[part] if s.lines else s.seed // 2 % 2 == part)
         ]
     with multiprocessing.Pool(2) as pool:
         rows = list(itertools.chain.from_iterable(pool.map(_rows_with, jobs, chunksize=8)))
