@@ -5,6 +5,7 @@ stars, serifs, wedges, inner corners and tangent curves have a ridge too, but it
 shorter than it is wide has too little of it.  Everything here is in pixels.
 """
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -304,6 +305,8 @@ def _sample(label: np.ndarray, near: np.ndarray, rough: np.ndarray) -> tuple[np.
 
 def doubtful_size(width: float, length: float) -> bool:
     """Could a stretch of this size, in pixels, be a tip?"""
+    if width >= DOUBTFUL[-1][0]:
+        return False
     return any(width < thin and length < short * width for thin, short in DOUBTFUL)
 
 
@@ -311,13 +314,18 @@ def _tapers(stretch: Stretch) -> bool:
     """Is it short, and grows it steadily from one end to the other?"""
     if stretch.length > TAPER_SHORT * stretch.width:
         return False
-    x, y, widths, weights = stretch.x, stretch.y, stretch.widths, stretch.lengths
-    along = np.stack([x - np.average(x, weights=weights), y - np.average(y, weights=weights)])
-    _, axes = np.linalg.eigh((along * weights) @ along.T)
-    place = axes[:, 1] @ along
-    off = widths - np.average(widths, weights=weights)
-    spread = float((weights * place**2).sum())
-    return spread > 0 and abs(float((weights * place * off).sum())) > TAPER * spread
+    weights = stretch.lengths
+    total = float(weights.sum())
+    if total <= 0:
+        return False
+    x = stretch.x - float(weights @ stretch.x) / total
+    y = stretch.y - float(weights @ stretch.y) / total
+    off = stretch.widths - float(weights @ stretch.widths) / total
+    weighted_x, weighted_y = weights * x, weights * y
+    turn = 0.5 * math.atan2(2 * float(weighted_x @ y), float(weighted_x @ x) - float(weighted_y @ y))
+    place = math.cos(turn) * x + math.sin(turn) * y  # along the longer axis
+    spread = float((weights * place) @ place)
+    return spread > 0 and abs(float((weights * place) @ off)) > TAPER * spread
 
 
 def _by_ridge(

@@ -5,8 +5,9 @@ thin is looked at again, closer.  Work is bounded: of a crowd the windows that l
 never looked at are counted.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -17,7 +18,7 @@ from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import Window, finest_resolution, render
 from preflight.measure.width_spots import spots
-from preflight.measure.width_windows import HALO, Job
+from preflight.measure.width_windows import HALO, LARGE_TILE, Job
 from preflight.measure.width_windows import jobs as windows
 
 #: From so many drawing objects on, drawing a window costs more for its objects than for its pixels.
@@ -27,6 +28,11 @@ RING = 0.6
 #: Fine pixels rendered for one band (60 x 40 mm full of lines has 8 million), and for large art this part of its coarse
 #: look's besides.  And how many are held at once.
 MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
+#: From so many pixels on a band is crowded: then the windows that look thinnest come first, in batches of so many pixels
+#: and tiles of so many, and no more are looked at once there are ENOUGH things narrower than what is asked for.
+CROWDED, BATCH, CROWDED_TILE, ENOUGH = 2_500_000, 1_200_000, 576, 250
+#: Multiples of it, less their whole part, spread evenly.
+GOLDEN = 0.618034
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
 #: under so many pixels it is thin even then.
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
@@ -48,6 +54,7 @@ SOME_POINTS, SPACING_REACH = 24, 7.0
 BROKEN_UNDER, CLOSER_PLACE = 2.2, 40
 #: Bands whose specks and holes are taken here; larger ones are few and are found in the small picture.
 SPOT_BANDS = 2
+KINDS, SPOTS = ("line", "gap", "between", "speck", "hole"), ("speck", "hole")
 #: Bands overlap by these factors, so that a width at their border is in one of them whatever its error.
 BELOW, ABOVE = 0.96, 1.03
 #: Windows of single inks kept while the two sides of a gap are looked up.
@@ -86,63 +93,108 @@ class Narrow:
     final: bool = True
 
 
-@dataclass(slots=True)
-class Scan:
-    """What one band holds, and how many windows a crowd left unseen, with the kinds that may be in them."""
-
-    found: list[Narrow] = field(default_factory=list)
-    unseen: int = 0
+def scan(art: Artwork, band: int) -> "Scanner":
+    """The one scanner of a band."""
+    return art.once(("widths.scan", band), lambda: Scanner(art, band))
 
 
-def scan(art: Artwork, band: int) -> Scan:
-    """Everything with a width in one band, measured once."""
-    return art.once(("widths.scan", band), lambda: _Scanner(art, band).run())
+class Scanner:
+    """Measures the windows of one band, thinnest first, as far as it is asked to.
 
+    Attributes:
+        found: everything measured so far.
+    """
 
-class _Scanner:
     def __init__(self, art: Artwork, band: int) -> None:
         self.art, self.band = art, band
         self.limits = BANDS[band]
         self.density = finest_resolution(art, self.limits.fine)
-        self.result = Scan()
+        self.found: list[Narrow] = []
         pixel = self.density * 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
         self.uneven = UNEVEN_BITMAP * pixel
         self._held: dict[tuple[int, Window, float], np.ndarray] = {}
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
+        self._closer_left = MOST_CLOSER
+        self._out_of_reach = 0
+        self._batches = _in_batches(self._within_budget())
+        self._next = dict.fromkeys(KINDS, 0)
+        if band >= SPOT_BANDS:
+            self._next |= {"speck": len(self._batches), "hole": len(self._batches)}
 
-    def run(self) -> Scan:
-        """Measure."""
+    def done(self, kinds: Sequence[str]) -> tuple[int, ...]:
+        """How far it is with these kinds."""
+        return tuple(self._next[kind] for kind in kinds)
+
+    def go_on(self, kinds: Sequence[str], up_to: float, have: int = 0) -> int:
+        """Measure until nothing is left, or until there are ENOUGH things of these kinds narrower than `up_to` mm.
+
+        Args:
+            kinds: as of `Narrow`.
+            up_to: mm.
+            have: how many other bands hold already.
+
+        Returns:
+            How many there are now, with those.
+        """
+        count = have + self._count(kinds, up_to)
+        while count < ENOUGH and (at := min(self._next[kind] for kind in kinds)) < len(self._batches):
+            # what else is due in these windows is measured while they are at hand
+            due = {
+                kind
+                for kind in KINDS
+                if self._next[kind] == at and (kind in kinds or self._count([kind]) < ENOUGH)
+            }
+            self._look_at(self._batches[at], self.density, False, due)
+            self._look_closer()
+            for kind in due:
+                self._next[kind] += 1
+            count = have + self._count(kinds, up_to)
+        return count
+
+    def unseen(self, kinds: Sequence[str]) -> int:
+        """How many places that may hold these kinds were not looked at."""
+        left = {
+            id(job)
+            for kind in kinds
+            for batch in self._batches[self._next[kind] :]
+            for job in batch
+            if _may_hold(job, kind)
+        }
+        return self._out_of_reach + len(left)
+
+    def _count(self, kinds: Sequence[str], up_to: float = math.inf) -> int:
+        return sum(one.kind in kinds and one.width < up_to for one in self.found)
+
+    def _within_budget(self) -> list[Job]:
         coarse = look(self.art)
-        jobs = self._jobs(coarse)
+        jobs = self._jobs(coarse, LARGE_TILE)
+        if _pixels(jobs) <= CROWDED:
+            return jobs
+        jobs = self._jobs(coarse, CROWDED_TILE)
+        # the thinnest first, and those that look alike in an order that is spread over the art
+        spread = {id(job): (GOLDEN * number) % 1 for number, job in enumerate(jobs)}
+        jobs.sort(key=lambda job: (job.thickness, spread[id(job)]))
         budget = MOST_FINE + MOST_FINE_SHARE * self.art.width_mm * self.art.height_mm * coarse.density**2
-        if sum(job.window.width * job.window.height for job in jobs) > budget:
-            jobs.sort(key=lambda job: job.thickness)
-            kept, spent = [], 0
-            for job in jobs:
-                spent += job.window.width * job.window.height
-                if spent > budget:
-                    break
-                kept.append(job)
-            self.result.unseen = len(jobs) - len(kept)
-            jobs = kept
-        self._look_at(jobs, self.density, False)
-        self._look_closer()
-        return self.result
+        sizes = np.cumsum([job.window.width * job.window.height for job in jobs])
+        kept = jobs[: int(np.searchsorted(sizes, budget, side="right"))]
+        self._out_of_reach = len(jobs) - len(kept)
+        return kept
 
-    def _jobs(self, coarse: Coarse) -> list[Job]:
+    def _jobs(self, coarse: Coarse, tile: int) -> list[Job]:
         slow = len(self.art.marks) > MANY_MARKS
         found = []
         for ink in self.art.inks:
             key = (ink.number, self.band)
             lines, gaps = coarse.lines[key], coarse.gaps[key]
-            found += windows(coarse, self.limits, self.density, ink.number, lines, gaps, slow)
+            found += windows(coarse, self.limits, self.density, ink.number, lines, gaps, slow, tile)
         if self.band in coarse.between:
             gaps = coarse.between[self.band]
-            found += windows(coarse, self.limits, self.density, None, np.zeros_like(gaps), gaps, slow)
+            found += windows(coarse, self.limits, self.density, None, np.zeros_like(gaps), gaps, slow, tile)
         return found
 
-    def _look_at(self, jobs: Sequence[Job], density: float, closer: bool) -> None:
-        """Render jobs at a density and measure what is in them, a group at a time."""
+    def _look_at(self, jobs: Sequence[Job], density: float, closer: bool, kinds: Collection[str]) -> None:
+        """Render jobs at a density and measure these kinds in them, a group at a time."""
+        jobs = [job for job in jobs if any(_may_hold(job, kind) for kind in kinds)]
         group: list[Job] = []
         pixels = 0
         for number, job in enumerate(jobs):
@@ -150,17 +202,27 @@ class _Scanner:
             pixels += job.window.width * job.window.height
             if pixels > GROUP or number == len(jobs) - 1:
                 covers = [render(self.art, one.ink, one.window, density) for one in group]
-                for kind in ("line", "gap"):
-                    chosen = [n for n, one in enumerate(group) if getattr(one, kind)]
+                for wanted in (("line", "speck"), ("gap", "hole", "between")):
+                    due = [kind for kind in wanted if kind in kinds]
+                    chosen = [n for n, one in enumerate(group) if any(_may_hold(one, kind) for kind in due)]
                     self._look_for(
-                        kind, [group[n] for n in chosen], [covers[n] for n in chosen], density, closer
+                        due, [group[n] for n in chosen], [covers[n] for n in chosen], density, closer
                     )
                 group, pixels = [], 0
 
     def _look_for(
-        self, kind: str, jobs: Sequence[Job], covers: Sequence[np.ndarray], density: float, closer: bool
+        self,
+        kinds: Sequence[str],
+        jobs: Sequence[Job],
+        covers: Sequence[np.ndarray],
+        density: float,
+        closer: bool,
     ) -> None:
         """Lines and specks, or gaps and holes, in windows that are rendered."""
+        if not jobs:
+            return
+        kind = "line" if "line" in kinds or "speck" in kinds else "gap"
+        ridged = {n for n, job in enumerate(jobs) if any(_may_hold(job, k) for k in kinds if k not in SPOTS)}
         frames = [job.window for job in jobs]
         ring = 4 * CLOSER_FACTOR if closer else max(3, int(RING * self.limits.high * density))
         lowest, limit = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
@@ -173,16 +235,20 @@ class _Scanner:
             for n, (left, top) in places.items():
                 inside = np.s_[top : top + frames[n].height, left : left + frames[n].width]
                 cover[inside] = covers[n] if kind == "line" else cv2.bitwise_not(covers[n])
+            if not closer and any(k in SPOTS for k in kinds):
+                self._take_spots(jobs, cover, owners, places, kind, density)
+            if not any(n in places for n in ridged):
+                continue
             uneven = self.uneven * (density / self.density)
             ridges = stretches(cover, sheet.valid(frames, ring), limit, lowest, uneven, closer)
-            self.result.unseen += int((ridges.unmeasured < limit).sum())
+            self._out_of_reach += int((ridges.unmeasured < limit).sum())
             for stretch in ridges.found:
                 n = int(owners[int(stretch.y[0]) // CELL, int(stretch.x[0]) // CELL])
+                if n not in ridged:
+                    continue
                 stretch.x -= places[n][0]
                 stretch.y -= places[n][1]
                 self._take(jobs[n], stretch, kind, density, closer)
-            if not closer and self.band < SPOT_BANDS:
-                self._take_spots(jobs, cover, owners, places, kind, density)
 
     def _take_spots(
         self, jobs: Sequence[Job], cover: np.ndarray, owners: np.ndarray,
@@ -202,7 +268,7 @@ class _Scanner:
             dx, dy = window.x - left, window.y - top
             box = ((x0 + dx) / density, (y0 + dy) / density, (x1 + dx) / density, (y1 + dy) / density)
             middle = np.array([[(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]])
-            self.result.found.append(
+            self.found.append(
                 Narrow(
                     "speck" if kind == "line" else "hole", (ink,), size, spot.diameter / density,
                     spot.long_side / density, box, middle, 0.0, size / 2,
@@ -220,7 +286,7 @@ class _Scanner:
         if closer and job.fallback:
             job.fallback.clear()
         if not closer and not self.uneven:
-            broken = stretch.width < BROKEN_UNDER and len(self._closer) < MOST_CLOSER
+            broken = stretch.width < BROKEN_UNDER and len(self._closer) < self._closer_left
             doubtful = doubtful_size(stretch.width, stretch.length)
             if broken or doubtful:
                 self._closer.append((job, stretch, kind, doubtful))
@@ -247,7 +313,7 @@ class _Scanner:
         at = int(np.abs(stretch.widths - stretch.width).argmin())
         place = (float(x[at]), float(y[at]))
         final = self.band == 0
-        self.result.found.append(
+        self.found.append(
             Narrow(
                 kind, inks, width, stretch.typical / density, length, box, points, own, reach, place, density, final
             )
@@ -302,10 +368,10 @@ class _Scanner:
         """Look again at what is only a few pixels thin and short: tips and tangent curves fall away."""
         waiting = sorted(self._closer, key=lambda item: item[1].width)
         self._closer = []
-        self.result.unseen += max(0, len(waiting) - MOST_CLOSER)
+        self._out_of_reach += max(0, len(waiting) - self._closer_left)
         density = self.density * CLOSER_FACTOR
         jobs = []
-        for job, stretch, kind, doubtful in waiting[:MOST_CLOSER]:
+        for job, stretch, kind, doubtful in waiting[: self._closer_left]:
             at = int(stretch.widths.argmin())
             near = np.hypot(stretch.x - stretch.x[at], stretch.y - stretch.y[at]) <= CLOSER_PLACE
             low_x, low_y = stretch.x[near].min() - CLOSER_MARGIN, stretch.y[near].min() - CLOSER_MARGIN
@@ -318,7 +384,31 @@ class _Scanner:
             if not doubtful and stretch.length > SURE_LENGTH * stretch.width:
                 again.fallback.append((job, stretch, kind))
             jobs.append(again)
-        self._look_at(jobs, density, True)
+        self._closer_left = max(0, self._closer_left - len(jobs))
+        self._look_at(jobs, density, True, ("line", "gap", "between"))
         for again in jobs:
             for job, stretch, kind in again.fallback:
                 self._keep(job, stretch, kind, self.density)
+
+
+def _pixels(jobs: Sequence[Job]) -> int:
+    return sum(job.window.width * job.window.height for job in jobs)
+
+
+def _in_batches(jobs: Sequence[Job]) -> list[list[Job]]:
+    """All at once, or of a crowd so many pixels at a time."""
+    if _pixels(jobs) <= CROWDED:
+        return [list(jobs)] if jobs else []
+    batches: list[list[Job]] = [[]]
+    for job in jobs:
+        if _pixels(batches[-1]) > BATCH:
+            batches.append([])
+        batches[-1].append(job)
+    return batches
+
+
+def _may_hold(job: Job, kind: str) -> bool:
+    """Does the coarse look leave it open that a window holds something of this kind?"""
+    if job.ink is None:
+        return kind == "between"
+    return job.line if kind in ("line", "speck") else job.gap and kind in ("gap", "hole")

@@ -17,6 +17,8 @@ SMALLEST_SHARE = 0.5
 #: A shape with more area than this times the strip of its length and of its widest place is made of several strokes, as a
 #: letter is: a disc has 0.79 of it, a bar 1, a plus 1.2, a T 1.4, an A 1.7, a ring 3.  Its strokes are lines then.
 SEVERAL_STROKES = 1.3
+#: As compact as this part of the ellipse of its moments (a bar has 0.95, a triangle 0.83, an M 0.6): surely no strokes.
+COMPACT = 0.93
 #: Pixels across a shape when its widest place is looked for, so that a dot of four pixels is not all grid.
 ENLARGED = 48
 #: Least coverage, of 255, at half the resolution: a dot of two pixels on the corner of four has 50.
@@ -27,8 +29,10 @@ MOST_SPOTS = 2000
 
 @dataclass(slots=True)
 class Spot:
-    """A small shape: centre, box, diameter of the disc of its area, short and long side; `widest` is the diameter of the
-    largest disc that fits in it."""  # noqa: D209
+    """A small shape: centre, box, diameter of the disc of its area, short and long side.
+
+    `compact` says that its area lies about as close to its middle as an ellipse's; `grey` is its own coverage.
+    """
 
     x: float
     y: float
@@ -36,13 +40,16 @@ class Spot:
     diameter: float
     short_side: float
     long_side: float
-    widest: float
+    compact: bool
+    grey: np.ndarray
 
     @property
     def strokes(self) -> bool:
         """Is it made of several strokes, bent or crossing, and no dot?"""
+        if self.compact:
+            return False
         area = math.pi / 4 * self.diameter**2
-        return area > SEVERAL_STROKES * self.widest * self.long_side
+        return area > SEVERAL_STROKES * _widest(self.grey) * self.long_side
 
     @property
     def size(self) -> float:
@@ -81,7 +88,7 @@ def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:
         spot = _spot(cover, labels, stats[number], int(number))
         if spot is None or not least <= spot.size < limit or spot.long_side > LONGEST * spot.short_side:
             continue
-        if not spot.strokes and not _in_company(labels, stats, int(number), spot):
+        if not _in_company(labels, stats, int(number), spot) and not spot.strokes:
             found.append(spot)
     return found
 
@@ -108,41 +115,43 @@ def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) 
     h1, v1 = min(labels.shape[1], left + width + 1), min(labels.shape[0], top + height + 1)
     x0, y0 = 2 * h0, 2 * v0
     own = labels[v0:v1, h0:h1]
-    grey = cover[y0 : 2 * v1, x0 : 2 * h1].astype(np.float64) / 255
-    grey[np.kron((own != number) & (own != 0), np.ones((2, 2))) > 0] = 0.0
-    solid = grey > 0.5
-    if not solid.any():
+    grey = cover[y0 : 2 * v1, x0 : 2 * h1]
+    others = (own != number) & (own != 0)
+    if others.any():
+        grey = grey.copy()
+        grey[np.repeat(np.repeat(others, 2, axis=0), 2, axis=1)] = 0
+    left, top, width, height = cv2.boundingRect(cv2.threshold(grey, 127, 255, cv2.THRESH_BINARY)[1])
+    if not width:
         return None
-    rows, columns = np.flatnonzero(solid.any(1)), np.flatnonzero(solid.any(0))
-    box = (x0 + int(columns[0]), y0 + int(rows[0]), x0 + int(columns[-1]) + 1, y0 + int(rows[-1]) + 1)
-    y, x = np.mgrid[0 : grey.shape[0], 0 : grey.shape[1]]
-    area = grey.sum()
-    mx, my = (grey * x).sum() / area, (grey * y).sum() / area
-    xx, yy = (grey * (x - mx) ** 2).sum() / area, (grey * (y - my) ** 2).sum() / area
-    xy = (grey * (x - mx) * (y - my)).sum() / area
+    box = (x0 + left, y0 + top, x0 + left + width, y0 + top + height)
+    moments = cv2.moments(grey)
+    area = moments["m00"]
+    mx, my = moments["m10"] / area, moments["m01"] / area
+    xx, yy, xy = (moments[key] / area for key in ("mu20", "mu02", "mu11"))
     turn = 0.5 * math.atan2(2 * xy, xx - yy)
-    long_side = _chord(grey, mx, my, math.cos(turn), math.sin(turn))
-    short_side = _chord(grey, mx, my, -math.sin(turn), math.cos(turn))
+    short_side, long_side = _chords(grey, mx, my, math.cos(turn), math.sin(turn))
+    area /= 255
+    ellipse = 4 * math.pi * math.sqrt(max(xx * yy - xy * xy, 0.0))
     diameter = 2 * math.sqrt(area / math.pi)
-    short_side, long_side = sorted((short_side, long_side))
-    return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side, _widest(grey))
+    return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side, area >= COMPACT * ellipse, grey)
 
 
 def _widest(grey: np.ndarray) -> float:
     """Diameter of the largest disc in a small picture, pixels."""
     larger = max(1, math.ceil(ENLARGED / max(grey.shape)))
     size = (grey.shape[1] * larger, grey.shape[0] * larger)
-    shape = cv2.resize(grey.astype(np.float32), size, interpolation=cv2.INTER_LINEAR) > 0.5
+    shape = cv2.resize(grey, size, interpolation=cv2.INTER_LINEAR) > 127
     framed = cv2.copyMakeBorder(shape.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
     return (2 * float(cv2.distanceTransform(framed, cv2.DIST_L2, 5).max()) - 0.5) / larger
 
 
-def _chord(grey: np.ndarray, x: float, y: float, dx: float, dy: float) -> float:
-    """Coverage along a line through the middle."""
+def _chords(grey: np.ndarray, x: float, y: float, dx: float, dy: float) -> tuple[float, float]:
+    """Coverage along two lines through the middle, one in this direction and one across it: the lesser, the greater."""
     reach = math.hypot(*grey.shape) / 2 + 1
     along = np.arange(-reach, reach + 0.1, 0.2, dtype=np.float32)
-    map_x, map_y = (x + along * dx).astype(np.float32)[None], (y + along * dy).astype(np.float32)[None]
-    value = cv2.remap(
-        grey.astype(np.float32), map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0
-    )
-    return float(value.sum()) * 0.2
+    map_x, map_y = np.empty((2, len(along)), np.float32), np.empty((2, len(along)), np.float32)
+    map_x[0], map_y[0] = x + along * dx, y + along * dy
+    map_x[1], map_y[1] = x - along * dy, y + along * dx
+    value = cv2.remap(grey, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0)
+    one, other = (int(total) * 0.2 / 255 for total in value.sum(axis=1, dtype=np.int64))
+    return min(one, other), max(one, other)

@@ -17,7 +17,7 @@ from preflight.measure.width_coarse import STEP, look
 from preflight.measure.width_source import Window, finest_resolution, render
 
 #: Pixels a mm the overlap is measured at.
-DENSITY = 24.0
+DENSITY = 16.0
 #: And at its worst place.
 CLOSER = 96.0
 #: Overlaps beyond this are no trap but shapes on shapes, mm.
@@ -25,7 +25,7 @@ MOST_TRAP = 2.0
 #: An edge counts from this length on, mm: where two outlines cross the overlap is nought at the crossing itself.
 SHORTEST_EDGE = 1.0
 #: The overlap stays the same along an edge within this factor and so many pixels.
-EVEN, SLACK = 1.25, 0.5
+EVEN, SLACK = 1.25, 0.35
 #: The reported overlap: so much of such an edge has less, at corners above all.
 NARROWEST = 0.1
 #: Side of a window in level 1 pixels, its margin, and how many are looked at for one pair of inks, spread over the art.
@@ -33,7 +33,7 @@ TILE, MARGIN, MOST_WINDOWS = 40, 10, 40
 #: Least coverage, of 255, at level 1 for an ink to be at hand.
 AT_HAND = 24
 #: Overlaps under so many pixels are edges that just meet.
-MEET = 0.5
+MEET = 0.35
 #: An edge lies where this much of 255 is covered.
 HALF = 127.5
 _SQUARE = np.ones((3, 3), np.uint8)
@@ -127,7 +127,10 @@ def _again(art: Artwork, a: int, b: int, first: _Overlap) -> float:
 
 def _in_window(art: Artwork, a: int, b: int, window: Window, fine: float, rim: int) -> list[_Overlap]:
     """The overlap in a window, with only the far side looked up in its rim of so many pixels."""
-    first, second = render(art, a, window, fine), render(art, b, window, fine)
+    first = render(art, a, window, fine)
+    if not cv2.minMaxLoc(first)[1]:
+        return []
+    second = render(art, b, window, fine)
     one = cv2.threshold(first, 127, 255, cv2.THRESH_BINARY)[1]
     other = cv2.threshold(second, 127, 255, cv2.THRESH_BINARY)[1]
     if not (one & ~other).any() or not (other & ~one).any():

@@ -41,6 +41,7 @@ def jobs(
     lines: np.ndarray,
     gaps: np.ndarray,
     slow: bool,
+    tile: int = LARGE_TILE,
 ) -> list[Job]:
     """The windows of one ink and band.
 
@@ -52,11 +53,12 @@ def jobs(
         lines: blocks of the coarse look that may hold lines, by thickness.
         gaps: the same for gaps.
         slow: every window costs, because many objects have to be drawn for each.
+        tile: side of the tiles that large windows are cut along, pixels.
     """
     block = BLOCK[band.level] / coarse.density_of(band.level)  # mm
     halo = HALO * band.high
     found = []
-    for left, top, right, bottom in _boxes(cv2.bitwise_or(lines, gaps), block * density, slow):
+    for left, top, right, bottom in _boxes(cv2.bitwise_or(lines, gaps), block * density, slow, tile):
         inside = np.s_[top:bottom, left:right]
         line, gap = lines[inside], gaps[inside]
         mm = (
@@ -71,9 +73,9 @@ def jobs(
     return found
 
 
-def _boxes(blocks: np.ndarray, pixels: float, slow: bool) -> Iterator[tuple[int, int, int, int]]:
+def _boxes(blocks: np.ndarray, pixels: float, slow: bool, tile: int) -> Iterator[tuple[int, int, int, int]]:
     """Left, top, right, bottom in blocks; a block is so many fine pixels wide."""
-    large, small = (max(2, round(side / pixels)) for side in (LARGE_TILE, SMALL_TILE))
+    large, small = (max(2, round(side / pixels)) for side in (tile, SMALL_TILE))
     for left, top, part in _tiles(blocks, large):
         rows, columns = np.flatnonzero(part.any(1)), np.flatnonzero(part.any(0))
         x0, y0, x1, y1 = columns[0], rows[0], columns[-1] + 1, rows[-1] + 1

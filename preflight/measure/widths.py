@@ -8,7 +8,7 @@ from preflight.measure.width_coarse import BANDS
 from preflight.measure.width_merge import merged
 from preflight.measure.width_pens import thin_strokes, without_thin_strokes
 from preflight.measure.width_refine import larger_spots, refine
-from preflight.measure.width_scan import SPOT_BANDS, Narrow, scan
+from preflight.measure.width_scan import SPOT_BANDS, Narrow, Scanner, scan
 from preflight.measure.width_source import all_tone, margin_of, tone_boxes
 from preflight.quantity import plain
 from preflight.reading import Reading
@@ -31,20 +31,24 @@ class Found:
 def found(art: Artwork, kinds: Sequence[str], up_to: float) -> Found:
     """All narrow things of these kinds thinner than `up_to` mm."""
     last = next((i for i, band in enumerate(BANDS) if up_to <= band.high), len(BANDS) - 1)
-    whole = art.once(("widths.found", tuple(kinds), last), lambda: _found(art, kinds, last))
+    scanners = [scan(art, band) for band in range(last + 1)]
+    count = 0
+    for scanner in scanners:
+        count = scanner.go_on(kinds, up_to, count)
+    progress = tuple(scanner.done(kinds) for scanner in scanners)
+    whole = art.once(("widths.found", tuple(kinds), progress), lambda: _found(art, kinds, scanners))
     in_question = [one for one in whole.things if one.width < up_to + UNSURE_PIXELS / max(one.density, 1.0)]
     refine(art, sorted(in_question, key=lambda one: one.width)[:MOST_REFINED])
     things = sorted((one for one in in_question if one.width < up_to), key=lambda one: (one.width, one.box))
     return Found(tuple(things), whole.unseen)
 
 
-def _found(art: Artwork, kinds: Sequence[str], last: int) -> Found:
-    scans = [scan(art, band) for band in range(last + 1)]
+def _found(art: Artwork, kinds: Sequence[str], scanners: Sequence[Scanner]) -> Found:
     pens = [pen for pen in thin_strokes(art) if pen.kind in kinds]
-    things = [one for result in scans for one in result.found if one.kind in kinds]
-    if last >= SPOT_BANDS:
+    things = [one for scanner in scanners for one in scanner.found if one.kind in kinds]
+    if len(scanners) > SPOT_BANDS:
         things += [spot for kind in ("speck", "hole") if kind in kinds for spot in larger_spots(art, kind)]
-    unseen = sum(result.unseen for result in scans)
+    unseen = sum(scanner.unseen(kinds) for scanner in scanners)
     return Found(tuple(merged([*pens, *without_thin_strokes(things, pens)])), unseen)
 
 
