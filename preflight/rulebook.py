@@ -21,8 +21,8 @@ UNPUBLISHED = ("common practice", "from memory", "computed", "our default")
 TOLERANCE = 0.05
 #: A reading less certain than this never fails a job, it asks.
 SURE = 0.85
-#: In the reason of a measurement that found no lines because all of the art is a picture (a test holds the two together).
-A_PICTURE = "continuous tone"
+#: In the reason of a measurement that found no lines because all of the art is a picture (a test holds them together).
+A_PICTURE = ("continuous tone", "is a photograph")
 #: How a length of nothing is said in a sentence.
 NOTHING_LEFT = (
     (" is 0 mm wide", " is a hairline without a width of its own (0 mm)"),
@@ -243,7 +243,7 @@ class Rule:
         Only noted where the art is a picture all over: it has no lines to look at, and what a method asks of pictures
         stands in rules of its own.
         """
-        picture = A_PICTURE in reason
+        picture = any(words in reason for words in A_PICTURE)
         only_noted = self.notes_only or picture
         return Finding(
             rule=self.id,

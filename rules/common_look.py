@@ -11,14 +11,17 @@ Rules = tuple[Rule, ...]
 # ------------------------------------------------------------------------------------------------ bitmaps and tone
 
 
-def outlines_needed(method: str, *, must: bool, why: str) -> Rules:
-    """Art drawn as outlines; a bitmap fails or asks."""
+def outlines_needed(method: str, *, must: bool, why: str, photographs_too: bool = True) -> Rules:
+    """Art drawn as outlines; a bitmap fails or asks.
+
+    With `photographs_too` left out, a photograph is no fault in itself: rules about shades and pixels ask about it.
+    """
     return (
         Rule(
             id=f"{method}/outlines",
             check="vector-required",
             title="Art drawn as outlines",
-            measure=structure.bitmap,
+            measure=structure.bitmap if photographs_too else structure.line_art_bitmaps,
             maximum="0" if must else None,
             wanted_maximum=None if must else "0",
             says="The art, or a part of it, is made of pixels instead of outlines.",

@@ -78,6 +78,7 @@ def outlines(method: str) -> tuple[Rule, ...]:
             method,
             must=False,
             why="The laser follows outlines exactly; pixels are engraved line by line and show steps.",
+            photographs_too=False,
         ),
         *common.line_art_resolution(method),
         *common.picture_resolution(method),

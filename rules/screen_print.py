@@ -360,6 +360,7 @@ METHOD = Method(
             ID,
             must=True,
             why="A screen is made from solid outlines, one set for each colour; pixels print with stepped edges.",
+            photographs_too=False,
         ),
         *common.line_art_resolution(ID),
         *common.picture_resolution(ID),

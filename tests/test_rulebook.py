@@ -230,18 +230,18 @@ def missed(title, reason, **more):
 
 
 def test_what_was_missed_for_one_reason_is_said_once():
-    photograph, broken = "the art is a photograph.", "the file is damaged."
-    all_of_it = [missed(t, photograph) for t in ("Lines and dots", "Gaps", "Dots")] + [
+    crowded, broken = "the art is too full.", "the file is damaged."
+    all_of_it = [missed(t, crowded) for t in ("Lines and dots", "Gaps", "Dots")] + [
         missed("Fonts", broken),
         found(ASKS),
     ]
     lines, fonts, other = gathered(all_of_it)
-    assert lines.says == f"“Lines and dots”, “Gaps” and “Dots” could not be checked: {photograph}"
+    assert lines.says == f"“Lines and dots”, “Gaps” and “Dots” could not be checked: {crowded}"
     assert lines.severity is Severity.QUERY and fonts == all_of_it[3] and other == all_of_it[4]
 
 
 def test_notes_and_questions_are_not_gathered_together():
-    noted = missed("Gaps", "the art is a photograph.", notes_only=True)
-    asked = missed("Lines", "the art is a photograph.")
+    noted = missed("Gaps", "the art is too full.", notes_only=True)
+    asked = missed("Lines", "the art is too full.")
     assert gathered([asked, noted]) == [asked, noted]
     assert cleared([asked, noted], ()) == [asked, noted]

@@ -1,10 +1,11 @@
-"""Drawings for bar codes, and codes light on dark."""
+"""Drawings for bar codes, codes light on dark, and bitmaps of line art."""
 
 from typing import Any
 
 import shapely
 
 from drawn.case import Drawn, draws, of
+from drawn.drawn_order import bitmap
 from drawn.drawn_words import modules
 from drawn.paper import Paper
 from preflight.rulebook import Rule
@@ -68,3 +69,6 @@ def inverse(count: float, rule: Rule) -> Drawn:
     )
     whole = shapely.box(4, 4, side + 16, side + 16)
     return of(paper.fill(whole.difference(found) if count else found, "Black"), rule)
+
+
+draws("structure.line_art_bitmaps")(bitmap)
