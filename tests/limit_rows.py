@@ -188,7 +188,7 @@ embroidery | serif letter height | 8.0 mm | embroidery/serif-height query
 embroidery | stroke of a letter or satin line | 1.0 mm | embroidery/satin-line query
 embroidery | stroke below which only a single thread line is possible | 0.8 mm | embroidery/line-width query
 embroidery | single thread line | 0.4 mm | embroidery/line-width must
-embroidery | satin column width before fill | 7.0 mm | embroidery/satin-width query
+embroidery | satin column width before fill | 7.0 mm | embroidery/satin-width query: only noted, a wider column is simply filled
 embroidery | gap between stitched parts | 1.0 mm | embroidery/gap-width query
 embroidery | gap floor | 0.5 mm | embroidery/gap-width must
 embroidery | opening inside a letter | 0.9 mm | embroidery/letter-opening query
