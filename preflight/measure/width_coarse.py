@@ -27,7 +27,7 @@ class Band:
 
 
 #: 12 to 20 pixels for the widest of a band: enough to tell a line from a tip.  What is reported is measured again, finer.
-BANDS = (Band(0.0, 0.25, 0, 48.0), Band(0.25, 1.0, 1, 14.0), Band(1.0, 4.0, 2, 4.0), Band(4.0, 20.0, 3, 1.0))
+BANDS = (Band(0.0, 0.25, 0, 40.0), Band(0.25, 1.0, 1, 14.0), Band(1.0, 4.0, 2, 4.0), Band(4.0, 20.0, 3, 1.0))
 #: Pixels a mm of the coarse look: 3.6 pixels for the highest width of the first band.
 COARSE = 14.4
 #: Each level of the pyramid is this much smaller than the one before.

@@ -211,11 +211,13 @@ def narrow_quantile(widths: np.ndarray, lengths: np.ndarray) -> float:
 
 def _ridge(shape: np.ndarray, distance: np.ndarray, limit: float) -> np.ndarray:
     """uint8 mask of the ridge pixels of everything up to about `limit` wide."""
-    along_x = cv2.Sobel(distance, cv2.CV_32F, 1, 0, ksize=1, scale=0.5)
-    along_y = cv2.Sobel(distance, cv2.CV_32F, 0, 1, ksize=1, scale=0.5)
+    # central differences by hand: OpenCV's filters take three times as long
+    framed = cv2.copyMakeBorder(distance, 1, 1, 1, 1, cv2.BORDER_REPLICATE)
+    along_x = cv2.subtract(framed[1:-1, 2:], framed[1:-1, :-2])
+    along_y = cv2.subtract(framed[2:, 1:-1], framed[:-2, 1:-1])
     slope = cv2.magnitude(along_x, along_y)
     ridge = cv2.inRange(distance, 0.5, (limit + 1.5) / 2)
-    ridge &= cv2.inRange(slope, -1.0, RIDGE_SLOPE**0.5)
+    ridge &= cv2.inRange(slope, -1.0, 2 * RIDGE_SLOPE**0.5)
     ridge |= cv2.inRange(cv2.dilate(distance, _SQUARE), 0.5, THIN) & shape
     return ridge
 

@@ -19,6 +19,8 @@ SMALLEST_SHARE = 0.5
 SEVERAL_STROKES = 1.3
 #: As compact as this part of the ellipse of its moments (a bar has 0.95, a triangle 0.83, an M 0.6): surely no strokes.
 COMPACT = 0.93
+#: Strokes cannot be told in a shape of fewer pixels, nor its sides along a chord.
+TOO_SMALL = 6.0
 #: Pixels across a shape when its widest place is looked for, so that a dot of four pixels is not all grid.
 ENLARGED = 48
 #: Least coverage, of 255, at half the resolution: a dot of two pixels on the corner of four has 50.
@@ -46,7 +48,7 @@ class Spot:
     @property
     def strokes(self) -> bool:
         """Is it made of several strokes, bent or crossing, and no dot?"""
-        if self.compact:
+        if self.compact or self.diameter < TOO_SMALL:
             return False
         area = math.pi / 4 * self.diameter**2
         return area > SEVERAL_STROKES * _widest(self.grey) * self.long_side
@@ -62,7 +64,8 @@ class Spot:
     def round(self) -> bool:
         """Does it fill its box as a disc does?  Then the diameter of its area is truer than a chord a few pixels long."""
         filled = math.pi / 4 * self.diameter**2 / max(self.short_side * self.long_side, 1e-9)
-        return self.long_side < 1.25 * self.short_side and filled < 0.88  # a disc 0.79, a square 1
+        # a disc 0.79, a square 1
+        return self.long_side < 1.25 * self.short_side and (filled < 0.88 or self.diameter < TOO_SMALL)
 
 
 def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:
@@ -129,10 +132,15 @@ def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) 
     mx, my = moments["m10"] / area, moments["m01"] / area
     xx, yy, xy = (moments[key] / area for key in ("mu20", "mu02", "mu11"))
     turn = 0.5 * math.atan2(2 * xy, xx - yy)
-    short_side, long_side = _chords(grey, mx, my, math.cos(turn), math.sin(turn))
     area /= 255
     ellipse = 4 * math.pi * math.sqrt(max(xx * yy - xy * xy, 0.0))
     diameter = 2 * math.sqrt(area / math.pi)
+    if diameter < TOO_SMALL:
+        # the sides of the rectangle of its moments, less what the pixels themselves add to them: a chord is all fringe
+        middle, off = (xx + yy) / 2, math.hypot((xx - yy) / 2, xy)
+        short_side, long_side = (math.sqrt(12 * max(v - 1 / 12, 0.0)) for v in (middle - off, middle + off))
+    else:
+        short_side, long_side = _chords(grey, mx, my, math.cos(turn), math.sin(turn))
     return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side, area >= COMPACT * ellipse, grey)
 
 
