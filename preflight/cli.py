@@ -94,6 +94,9 @@ def check(
     order = _order({**options, "method": method}, shop)
     if not order.method:
         raise PreflightError("--method is empty; choose from " + ", ".join(METHODS))
+    folder = next((path for path in files if path.is_dir()), None)
+    if folder is not None:
+        raise PreflightError(f"{plain(str(folder))} is a folder; check its files with preflight inbox")
     missing = [path for path in files if not path.is_file()]
     present = [path for path in files if path.is_file()]
     tasks = [

@@ -51,7 +51,9 @@ class Inbox:
                 print(_one_line(report_from_json(result.report)))
             sys.stdout.flush()
         unchanged = f" ({kept} unchanged)" if kept else ""
-        self.console.print(f"{len(results)} jobs{unchanged}; overview: {self.out / 'index.html'}")
+        self.console.print(
+            f"{wording.count(len(results), 'job')}{unchanged}; overview: {self.out / 'index.html'}"
+        )
         return [result.report for result in results]
 
     def _own(self) -> dict[str, Any]:
@@ -110,6 +112,8 @@ class Inbox:
 
 
 def _one_line(report: Report) -> str:
-    """A job on one line: verdict, file, method, answer."""
-    method = wording.method_name(report)
-    return f"{report.verdict.value:<5}  {plain(report.file, 60)}  ({method})  {wording.headline(report)}"
+    """A job on one line: verdict, file, method, answer; of a file or row that could not be read, why."""
+    name = plain(report.file, 60)
+    if wording.is_unreadable(report):
+        return f"{report.verdict.value:<5}  {name}  {plain(report.findings[0].says, 200)}"
+    return f"{report.verdict.value:<5}  {name}  ({wording.method_name(report)})  {wording.headline(report)}"
