@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork, Box
-from preflight.measure.width_coarse import BANDS, Coarse, look
+from preflight.measure.width_coarse import BANDS, BLOCK, Coarse, look
 from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import Window, finest_resolution, render
@@ -31,6 +31,8 @@ MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 #: From so many pixels on a band is crowded: then the windows that look thinnest come first, in batches of so many pixels
 #: and tiles of so many, and no more are looked at once there are ENOUGH things narrower than what is asked for.
 CROWDED, BATCH, CROWDED_TILE, ENOUGH = 2_500_000, 1_200_000, 576, 250
+#: Windows have about so many times the pixels of their blocks, where those lie close together.
+CROWDED_BLOCKS = 1.3
 #: Multiples of it, less their whole part, spread evenly.
 GOLDEN = 0.618034
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
@@ -167,10 +169,9 @@ class Scanner:
 
     def _within_budget(self) -> list[Job]:
         coarse = look(self.art)
-        jobs = self._jobs(coarse, LARGE_TILE)
+        jobs = self._jobs(coarse)
         if _pixels(jobs) <= CROWDED:
             return jobs
-        jobs = self._jobs(coarse, CROWDED_TILE)
         # the thinnest first, and those that look alike in an order that is spread over the art
         spread = {id(job): (GOLDEN * number) % 1 for number, job in enumerate(jobs)}
         jobs.sort(key=lambda job: (job.thickness, spread[id(job)]))
@@ -180,17 +181,23 @@ class Scanner:
         self._out_of_reach = len(jobs) - len(kept)
         return kept
 
-    def _jobs(self, coarse: Coarse, tile: int) -> list[Job]:
+    def _jobs(self, coarse: Coarse) -> list[Job]:
         slow = len(self.art.marks) > MANY_MARKS
-        found = []
-        for ink in self.art.inks:
-            key = (ink.number, self.band)
-            lines, gaps = coarse.lines[key], coarse.gaps[key]
-            found += windows(coarse, self.limits, self.density, ink.number, lines, gaps, slow, tile)
+        maps: list[tuple[int | None, np.ndarray, np.ndarray]] = [
+            (ink.number, coarse.lines[ink.number, self.band], coarse.gaps[ink.number, self.band])
+            for ink in self.art.inks
+        ]
         if self.band in coarse.between:
             gaps = coarse.between[self.band]
-            found += windows(coarse, self.limits, self.density, None, np.zeros_like(gaps), gaps, slow, tile)
-        return found
+            maps.append((None, np.zeros_like(gaps), gaps))
+        block = BLOCK[self.limits.level] * self.density / coarse.density_of(self.limits.level)
+        blocks = sum(cv2.countNonZero(cv2.bitwise_or(lines, gaps)) for _, lines, gaps in maps)
+        tile = CROWDED_TILE if CROWDED_BLOCKS * blocks * block**2 > CROWDED else LARGE_TILE
+        return [
+            job
+            for ink, lines, gaps in maps
+            for job in windows(coarse, self.limits, self.density, ink, lines, gaps, slow, tile)
+        ]
 
     def _look_at(self, jobs: Sequence[Job], density: float, closer: bool, kinds: Collection[str]) -> None:
         """Render jobs at a density and measure these kinds in them, a group at a time."""
@@ -400,10 +407,13 @@ def _in_batches(jobs: Sequence[Job]) -> list[list[Job]]:
     if _pixels(jobs) <= CROWDED:
         return [list(jobs)] if jobs else []
     batches: list[list[Job]] = [[]]
+    pixels = 0
     for job in jobs:
-        if _pixels(batches[-1]) > BATCH:
+        if pixels > BATCH:
             batches.append([])
+            pixels = 0
         batches[-1].append(job)
+        pixels += job.window.width * job.window.height
     return batches
 
 

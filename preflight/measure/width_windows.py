@@ -58,9 +58,11 @@ def jobs(
     block = BLOCK[band.level] / coarse.density_of(band.level)  # mm
     halo = HALO * band.high
     found = []
+    # 255 where something is thinnest, 0 where nothing is: the wrap-around of 0 - 1 is wanted
+    thin = cv2.max(255 - (lines - np.uint8(1)), 255 - (gaps - np.uint8(1)))
     for left, top, right, bottom in _boxes(cv2.bitwise_or(lines, gaps), block * density, slow, tile):
         inside = np.s_[top:bottom, left:right]
-        line, gap = lines[inside], gaps[inside]
+        line, gap = cv2.minMaxLoc(lines[inside])[1] > 0, cv2.minMaxLoc(gaps[inside])[1] > 0
         mm = (
             np.array([left, top, right, bottom]) * block
             - coarse.origin(band.level)
@@ -68,8 +70,8 @@ def jobs(
         )
         x0, y0 = (int(v) for v in np.floor(mm[:2] * density))
         x1, y1 = (int(v) for v in np.ceil(mm[2:] * density))
-        thickness = min(int(m[m > 0].min()) for m in (line, gap) if m.any())
-        found.append(Job(ink, Window(x0, y0, x1 - x0, y1 - y0), bool(line.any()), bool(gap.any()), thickness))
+        thickness = 256 - int(cv2.minMaxLoc(thin[inside])[1])
+        found.append(Job(ink, Window(x0, y0, x1 - x0, y1 - y0), line, gap, thickness))
     return found
 
 
