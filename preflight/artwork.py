@@ -280,7 +280,9 @@ class Artwork:
     plate_ppi: float | None = None  # of that picture at the produced size; None for exact plates
     scale: float = 1.0
     offset: tuple[float, float] = (0.0, 0.0)
-    page_pdf: bytes | None = field(default=None, repr=False, compare=False)  # its page as PDF, for reports to place
+    page_pdf: bytes | None = field(
+        default=None, repr=False, compare=False
+    )  # its page as PDF, for reports to place
     cache: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def coverage(self, ink: Ink | int | None, box_mm: Box, pixels_per_mm: float) -> np.ndarray:
@@ -360,7 +362,8 @@ def placed(art: Artwork, scale: float, origin: tuple[float, float]) -> Artwork:
         marks=tuple(replace(m, box=box(m.box), path=path(m.path), pen=pen(m.pen)) for m in art.marks),
         text=tuple(run(t) for t in art.text),
         pictures=tuple(
-            replace(p, box=box(p.box), ppi=ppi(p.ppi), true_ppi=ppi(p.true_ppi) if p.true_ppi else None) for p in art.pictures
+            replace(p, box=box(p.box), ppi=ppi(p.ppi), true_ppi=ppi(p.true_ppi) if p.true_ppi else None)
+            for p in art.pictures
         ),
         fades=tuple(replace(f, box=box(f.box), lpi=f.lpi and f.lpi / scale) for f in art.fades),
         facts=tuple(replace(f, box=box(f.box) if f.box else None) for f in art.facts),

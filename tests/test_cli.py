@@ -18,7 +18,12 @@ GOOD = "0.1 0.3 0.2 rg 10 10 50 30 re f"
 def preflight(*args, cwd=None, **kwargs):
     env = {**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "100"}
     return subprocess.run(
-        [sys.executable, "-m", "preflight", *map(str, args)], capture_output=True, text=True, env=env, cwd=cwd, **kwargs
+        [sys.executable, "-m", "preflight", *map(str, args)],
+        capture_output=True,
+        text=True,
+        env=env,
+        cwd=cwd,
+        **kwargs,
     )
 
 
@@ -29,7 +34,18 @@ def good(tmp_path):
     return path
 
 
-COMPLETE = ("--width", "50", "--item", "notebook", "--position", "cover", "--material", "leather", "--ground", "#c8b090")
+COMPLETE = (
+    "--width",
+    "50",
+    "--item",
+    "notebook",
+    "--position",
+    "cover",
+    "--material",
+    "leather",
+    "--ground",
+    "#c8b090",
+)
 
 
 def test_a_good_job_passes_with_0(good):
@@ -46,7 +62,12 @@ def test_json_is_a_list_of_reports_that_fit_the_schema(good):
     jsonschema.validate(report, schema)
     assert ran.returncode == 1 and report["verdict"] == "fail"
     finding = next(f for f in report["findings"] if f["check"] == "art-size")
-    assert (finding["severity"], finding["measured"], finding["limit"], finding["unit"]) == ("must", 70.0, 60.0, "mm")
+    assert (finding["severity"], finding["measured"], finding["limit"], finding["unit"]) == (
+        "must",
+        70.0,
+        60.0,
+        "mm",
+    )
     assert report["art"]["width_mm"] == pytest.approx(70)
     assert report["measures"]["colour_count"] == 1
 
@@ -54,7 +75,9 @@ def test_json_is_a_list_of_reports_that_fit_the_schema(good):
 def test_pad_print_turned_is_fine(tmp_path):
     path = tmp_path / "tall.pdf"
     path.write_bytes(pdf_of("0 g 10 10 30 45 re f", 60, 60))
-    (report,) = json.loads(preflight("check", path, "--method", "pad-print", "--height", "60", "--format", "json").stdout)
+    (report,) = json.loads(
+        preflight("check", path, "--method", "pad-print", "--height", "60", "--format", "json").stdout
+    )
     assert not [f for f in report["findings"] if f["check"] == "art-size"]
 
 
@@ -113,10 +136,17 @@ def test_reports_are_written_by_their_endings(good, tmp_path):
 def test_several_files_want_a_folder_for_their_reports(good, tmp_path):
     other = tmp_path / "other.pdf"
     other.write_bytes(pdf_of(GOOD))
-    assert preflight("check", good, other, "--method", "foil", "--report", tmp_path / "r.html").returncode == 2
+    assert (
+        preflight("check", good, other, "--method", "foil", "--report", tmp_path / "r.html").returncode == 2
+    )
     ran = preflight("check", good, other, "--method", "foil", "--report", tmp_path / "out")
     assert ran.returncode in (0, 1), ran.stderr
-    assert {p.name for p in (tmp_path / "out").iterdir()} == {"sail.html", "sail.json", "other.html", "other.json"}
+    assert {p.name for p in (tmp_path / "out").iterdir()} == {
+        "sail.html",
+        "sail.json",
+        "other.html",
+        "other.json",
+    }
 
 
 def test_a_closed_pipe_is_no_verdict(good):
@@ -130,7 +160,19 @@ def test_a_closed_pipe_is_no_verdict(good):
 def test_limits_as_json(good):
     rows = json.loads(preflight("limits", "embroidery", "--format", "json").stdout)
     row = next(r for r in rows if r["rule"] == "embroidery/capital-height")
-    assert set(row) == {"rule", "check", "method", "direction", "must", "query", "unit", "when", "why", "remedy", "source"}
+    assert set(row) == {
+        "rule",
+        "check",
+        "method",
+        "direction",
+        "must",
+        "query",
+        "unit",
+        "when",
+        "why",
+        "remedy",
+        "source",
+    }
     assert (row["must"], row["direction"], row["unit"]) == (5.0, "min", "mm")
 
 

@@ -55,4 +55,6 @@ def test_no_sentence_names_a_machine():
 
 if __name__ == "__main__":
     text = README.read_text("utf-8")
-    README.write_text(TABLE.sub(lambda m: m[1] + "\n" + limits_table().strip() + "\n\n" + m[3], text), "utf-8")
+    README.write_text(
+        TABLE.sub(lambda m: m[1] + "\n" + limits_table().strip() + "\n\n" + m[3], text), "utf-8"
+    )

@@ -85,7 +85,18 @@ def test_without_orders_every_file_is_a_job(folder, tmp_path):
 def test_watching_checks_what_arrives(folder, tmp_path):
     (folder / "orders.csv").unlink()
     out = tmp_path / "out"
-    command = [sys.executable, "-m", "preflight", "inbox", str(folder), "--out", str(out), "--method", "foil", "--watch"]
+    command = [
+        sys.executable,
+        "-m",
+        "preflight",
+        "inbox",
+        str(folder),
+        "--out",
+        str(out),
+        "--method",
+        "foil",
+        "--watch",
+    ]
     process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     try:
         _wait_for(lambda: (out / "summary.json").is_file() and len(_jobs(out)) == 2)

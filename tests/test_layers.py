@@ -70,7 +70,9 @@ def module_of(path):
 
 def layer_of(module):
     """The row of MAY_IMPORT a module belongs to: its longest matching name."""
-    return max((row for row in MAY_IMPORT if module == row or module.startswith(row + ".")), key=len, default=None)
+    return max(
+        (row for row in MAY_IMPORT if module == row or module.startswith(row + ".")), key=len, default=None
+    )
 
 
 def imports_of(path):
@@ -97,13 +99,16 @@ def test_imports_point_one_way(path):
     module = module_of(path)
     here = layer_of(module)
     own = "preflight." + module.split(".")[1] if module.startswith("preflight.") else module.split(".")[0]
-    assert here == (own if own in MAY_IMPORT else "preflight") and (here != "preflight" or module == "preflight"), (
-        f"{module} has no row in MAY_IMPORT"
-    )
+    assert here == (own if own in MAY_IMPORT else "preflight") and (
+        here != "preflight" or module == "preflight"
+    ), f"{module} has no row in MAY_IMPORT"
     for name in imports_of(path):
         there = layer_of(name)
         if there and there != "preflight":
-            allowed = {here, *(row if row == "rules" else f"preflight.{row}" for row in MAY_IMPORT[here].split())}
+            allowed = {
+                here,
+                *(row if row == "rules" else f"preflight.{row}" for row in MAY_IMPORT[here].split()),
+            }
             assert there in allowed, f"{module} ({here}) may not import {there}"
         users = MAY_USE.get(name.split(".")[0])
         assert users is None or here in users, f"{module} may not use {name}"
@@ -118,5 +123,18 @@ def test_help_imports_nothing_heavy():
         "assert CliRunner().invoke(cli, ['--help']).exit_code == 0;"
         "print(' '.join(sorted(sys.modules)))"
     )
-    loaded = set(subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT).stdout.split())
-    assert not loaded & {"numpy", "cv2", "pymupdf", "scipy", "skimage", "PIL", "typst", "lxml", "jinja2", "pebble", "rich"}
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    loaded = set(ran.stdout.split())
+    assert not loaded & {
+        "numpy",
+        "cv2",
+        "pymupdf",
+        "scipy",
+        "skimage",
+        "PIL",
+        "typst",
+        "lxml",
+        "jinja2",
+        "pebble",
+        "rich",
+    }

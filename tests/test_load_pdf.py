@@ -119,7 +119,9 @@ def test_crop_marks_outside_the_trim_do_not_count():
 
 def test_invisible_and_clipped_things_are_not_art():
     art = art_of(
-        pdf_of("0 g 10 10 20 20 re f q 60 10 5 5 re W n 0.8 0 0 rg 80 40 10 10 re f Q 0 0 0.8 rg -30 -30 10 10 re f")
+        pdf_of(
+            "0 g 10 10 20 20 re f q 60 10 5 5 re W n 0.8 0 0 rg 80 40 10 10 re f Q 0 0 0.8 rg -30 -30 10 10 re f"
+        )
     )
     assert len(art.inks) == 1
     assert "off page" in kinds(art)
@@ -138,12 +140,20 @@ def test_spot_colours_keep_their_names_and_tints():
     def prepare(pdf):
         return Dictionary(
             ColorSpace=Dictionary(
-                A=separation(pdf, "Kite red", [0, 0.9, 0.8, 0]), B=separation(pdf, "Reed", [0.6, 0.2, 0.9, 0.1])
+                A=separation(pdf, "Kite red", [0, 0.9, 0.8, 0]),
+                B=separation(pdf, "Reed", [0.6, 0.2, 0.9, 0.1]),
             )
         )
 
-    art = art_of(pdf_of("/A cs 1 scn 5 5 20 20 re f 0.4 scn 30 5 20 20 re f /B cs 1 scn 60 5 10 20 re f", prepare=prepare))
-    assert [(ink.name, ink.kind, ink.tints) for ink in art.inks] == [("Kite red", "spot", (0.4,)), ("Reed", "spot", ())]
+    art = art_of(
+        pdf_of(
+            "/A cs 1 scn 5 5 20 20 re f 0.4 scn 30 5 20 20 re f /B cs 1 scn 60 5 10 20 re f", prepare=prepare
+        )
+    )
+    assert [(ink.name, ink.kind, ink.tints) for ink in art.inks] == [
+        ("Kite red", "spot", (0.4,)),
+        ("Reed", "spot", ()),
+    ]
     assert area(art, 0) == pytest.approx(800, rel=2e-3)  # a tint has the whole shape on its plate
     assert area(art, 1) == pytest.approx(200, rel=2e-3)
 
@@ -151,7 +161,9 @@ def test_spot_colours_keep_their_names_and_tints():
 def test_knock_out_cuts_and_overprint_does_not():
     def prepare(pdf):
         return Dictionary(
-            ColorSpace=Dictionary(A=separation(pdf, "Under", [1, 0, 0, 0]), B=separation(pdf, "Over", [0, 0, 0, 1])),
+            ColorSpace=Dictionary(
+                A=separation(pdf, "Under", [1, 0, 0, 0]), B=separation(pdf, "Over", [0, 0, 0, 1])
+            ),
             ExtGState=Dictionary(O=Dictionary(OP=True, op=True, OPM=1)),
         )
 
@@ -188,8 +200,16 @@ def test_registration_colour_is_reported_and_not_measured_as_art():
 
 
 def shading(pdf, same=False):
-    function = Dictionary(FunctionType=2, Domain=[0, 1], C0=[1, 0, 0], C1=[1, 0, 0] if same else [0, 0, 1], N=1)
-    return Dictionary(ShadingType=2, ColorSpace=Name.DeviceRGB, Coords=[10, 0, 50, 0], Function=function, Extend=[True, True])
+    function = Dictionary(
+        FunctionType=2, Domain=[0, 1], C0=[1, 0, 0], C1=[1, 0, 0] if same else [0, 0, 1], N=1
+    )
+    return Dictionary(
+        ShadingType=2,
+        ColorSpace=Name.DeviceRGB,
+        Coords=[10, 0, 50, 0],
+        Function=function,
+        Extend=[True, True],
+    )
 
 
 def fading(same=False):
@@ -205,7 +225,9 @@ def test_a_shading_is_a_gradient_where_it_is_seen():
 def test_flat_hidden_and_clipped_away_shadings_do_not_count():
     assert not art_of(pdf_of("q 10 10 40 20 re W n /S sh Q", prepare=fading(same=True))).fades
     assert not art_of(pdf_of("q 10 10 40 20 re W n /S sh Q 0 g 5 5 60 40 re f", prepare=fading())).fades
-    assert not art_of(pdf_of("0 g 5 5 9 9 re f q 80 10 5 20 re W n 10 10 5 5 re W n /S sh Q", prepare=fading())).fades
+    assert not art_of(
+        pdf_of("0 g 5 5 9 9 re f q 80 10 5 20 re W n 10 10 5 5 re W n /S sh Q", prepare=fading())
+    ).fades
 
 
 def test_a_shading_inside_a_pattern_inside_a_form_is_found():
@@ -260,7 +282,9 @@ def test_effective_ppi_agrees_with_poppler(tmp_path):
     data = picture_pdf(logo(), [(10, 10, 60, 40), (75, 10, 20, 10)])
     path = tmp_path / "two.pdf"
     path.write_bytes(data)
-    listed = subprocess.run(["pdfimages", "-list", str(path)], capture_output=True, text=True, check=True).stdout
+    listed = subprocess.run(
+        ["pdfimages", "-list", str(path)], capture_output=True, text=True, check=True
+    ).stdout
     theirs = sorted(tuple(map(float, line.split()[12:14])) for line in listed.splitlines()[2:])
     mine = sorted(picture.ppi for picture in art_of(data).pictures)
     assert len(mine) == 2
@@ -435,7 +459,9 @@ def test_damaged_files_are_read_or_refused_in_words(data):
 @pytest.mark.parametrize("ppm", [7.3, 11.0, 23.1])
 def test_an_upright_clip_cuts_where_it_says(ppm):
     """MuPDF alone would clip to whole pixels: a line made only by a clip would be a whole pixel wide."""
-    art = art_of(pdf_of("q 10 10 0.23 30 re W n 0 g 0 0 60 60 re f Q q 30 10.1 20 0.41 re W n 0 g 0 0 60 60 re f Q"))
+    art = art_of(
+        pdf_of("q 10 10 0.23 30 re W n 0 g 0 0 60 60 re f Q q 30 10.1 20 0.41 re W n 0 g 0 0 60 60 re f Q")
+    )
     lying = art.coverage(None, (20 - 10, 0, 60 - 10, art.height_mm), ppm)
     assert float(lying.sum()) / 255 / ppm**2 == pytest.approx(20 * 0.41, rel=0.02)
     standing = art.coverage(None, (-1, 0, 5, art.height_mm), ppm)

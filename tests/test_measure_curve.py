@@ -4,10 +4,10 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from shape_art import blank_art, shape_art
 
 from preflight.measure import curve
 from preflight.order import Order
+from shape_art import blank_art, shape_art
 
 # Computed from s = D/2 - sqrt((D/2)^2 - (w/2)^2), as tabulated for the workshop: pens, a bottle and a mug.
 TABLE = [

@@ -7,13 +7,13 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shape_art import Shape, bitmap_art, blank_art, circle, ink, joined, line, path_of, rounded, shape_art
 from shapely import affinity
 
 from preflight.artwork import Mark, Path, Pen
 from preflight.measure import cut, cut_shape
 from preflight.measure.cut_outline import cut_of
 from preflight.order import Order
+from shape_art import Shape, bitmap_art, blank_art, circle, ink, joined, line, path_of, rounded, shape_art
 
 ORDER = Order(method="sticker")
 

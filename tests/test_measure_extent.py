@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 import shapely
-from shape_art import Shape, bitmap_art, blank_art, shape_art
 
 from preflight.measure import extent
 from preflight.order import Order
+from shape_art import Shape, bitmap_art, blank_art, shape_art
 
 SQUARE = shapely.box(0, 0, 40, 25)
 SIDES = {

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shape_art import path_of, shape_art
 
 from preflight.artwork import Font, Glyph, TextRun
 from preflight.measure import fonts
 from preflight.order import Order
+from shape_art import path_of, shape_art
 
 ART = shape_art([shapely.box(0, 0, 40, 25)])
 CARRIED, MISSING, REPLACED = (

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from shape_art import blank_art, ink, shape_art
 
 from preflight.artwork import Fact
 from preflight.measure import materials, request
 from preflight.order import Order, tags_of
+from shape_art import blank_art, ink, shape_art
 
 ART = shape_art([shapely.box(0, 0, 80, 40)], inks=[ink(0, kind="process")])
 FULL = Order(

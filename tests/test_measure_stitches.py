@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from shape_art import Shape, bitmap_art, blank_art, circle, joined, shape_art
 from shapely import affinity
 
 from preflight.artwork import Fade
@@ -13,6 +12,7 @@ from preflight.measure import stitches
 from preflight.measure.letter_line import LetterLine
 from preflight.measure.stitches import Coefficients, counted, letter_stitches
 from preflight.order import Order
+from shape_art import Shape, bitmap_art, blank_art, circle, joined, shape_art
 
 ORDER = Order(method="embroidery")
 INCH, SQUARE_INCH = 25.4, 645.16

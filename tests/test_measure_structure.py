@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from shape_art import Shape, bitmap_art, line, shape_art
 
 from preflight.artwork import Fact, Fade, Picture
 from preflight.measure import structure
 from preflight.order import Order
 from preflight.pixels.tone import Tone
+from shape_art import Shape, bitmap_art, line, shape_art
 
 DRAWN = shape_art([shapely.box(0, 0, 40, 25)])
 BOX = (5.0, 5.0, 25.0, 15.0)

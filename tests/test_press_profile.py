@@ -12,7 +12,13 @@ from preflight.load import load
 from preflight.load.press_profile import default_cmyk
 from preflight.order import Order
 
-MIXES = [(0.0, 1.0, 0.9, 0.1), (0.9, 0.3, 0.3, 0.5), (0.6, 0.1, 0.9, 0.0), (0.0, 0.3, 0.9, 0.0), (0.2, 0.2, 0.2, 0.4)]
+MIXES = [
+    (0.0, 1.0, 0.9, 0.1),
+    (0.9, 0.3, 0.3, 0.5),
+    (0.6, 0.1, 0.9, 0.0),
+    (0.0, 0.3, 0.9, 0.0),
+    (0.2, 0.2, 0.2, 0.4),
+]
 
 
 def test_the_profile_is_a_printing_profile_and_says_whose_it_is():
@@ -36,7 +42,17 @@ def test_ghostscript_sees_the_same_colour(mix, tmp_path):
     """Ghostscript converts device CMYK through its own copy of the profile."""
     path, out = tmp_path / "a.pdf", tmp_path / "a.png"
     path.write_bytes(pdf_of("{} {} {} {} k 0 0 100 60 re f".format(*mix)))
-    command = ["gs", "-q", "-dBATCH", "-dNOPAUSE", "-dSAFER", "-sDEVICE=png16m", "-r20", f"-sOutputFile={out}", str(path)]
+    command = [
+        "gs",
+        "-q",
+        "-dBATCH",
+        "-dNOPAUSE",
+        "-dSAFER",
+        "-sDEVICE=png16m",
+        "-r20",
+        f"-sOutputFile={out}",
+        str(path),
+    ]
     subprocess.run(command, check=True, capture_output=True)
     theirs = np.asarray(Image.open(out).convert("RGB"))[20, 40].astype(int)
     ink = load(path.read_bytes(), Order()).inks[0]

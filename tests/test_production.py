@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from shape_art import Shape, bitmap_art, blank_art, circle, ink, path_of, rounded, shape_art
 
 from preflight.artwork import Fade, Font, Mark, Picture
 from preflight.measure import (
@@ -19,6 +18,7 @@ from preflight.measure import (
     summary,
 )
 from preflight.order import Order, tags_of
+from shape_art import Shape, bitmap_art, blank_art, circle, ink, path_of, rounded, shape_art
 
 METHODS = (
     "screen_print", "pad_print", "yag_laser", "co2_laser", "sticker", "dome", "heat_transfer", "uv_print", "deboss",

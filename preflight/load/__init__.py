@@ -38,7 +38,9 @@ def read(data: bytes, order: Order, cut_words: Sequence[str] = ()) -> Artwork:
     if form == "bitmap":
         from preflight.load import bitmap, press_profile, raster
 
-        return raster.artwork_of(bitmap.decode(data, order.page, press_profile.default_cmyk()), order.ground, order.page)
+        return raster.artwork_of(
+            bitmap.decode(data, order.page, press_profile.default_cmyk()), order.ground, order.page
+        )
     from preflight.load import inking, pdf
 
     words = (*inking.CUT_WORDS, *(word.lower() for word in cut_words))
