@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from shapely import affinity
 
 from boards.plates import drawn
 from boards.shapes import bar, disc, letters, pieces, rectangle
@@ -73,3 +74,11 @@ def test_dots_squares_and_short_bars_are_specks(size):
     )  # fmt: skip
     found = [r.value for r in strokes.specks(art, ORDER, up_to=1.5 * size)]
     assert found == pytest.approx([size, size, size], abs=max(0.005, 0.01 * size))
+
+
+@pytest.mark.parametrize("angle", [0.0, 33.0])
+def test_a_notch_shorter_than_it_is_wide_makes_no_thin_line_of_a_stroke(angle):
+    stroke = affinity.rotate(rectangle(4, 4, 7, 4.42).difference(disc(5.2, 4.62, 0.3)), angle)
+    art = drawn(12, 9, {0: [stroke]})
+    (found,) = strokes.lines(art, ORDER, up_to=0.5)
+    assert 0.38 < found.value < 0.43  # 0.32 at the notch, over a third of its width

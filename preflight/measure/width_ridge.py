@@ -21,7 +21,7 @@ RIDGE_SLOPE = 0.45
 THIN = 1.7
 #: A stretch: (widths may grow by this factor, plus so many pixels, over a length of so many widths).  Short but even,
 #: or long and less even.  A free bar of 3:1 has an even ridge of two widths; a 7 degree wedge grows by 12 % a width.
-TIERS = ((1.08, 0.35, 1.7), (1.25, 0.35, 4.0))
+TIERS = ((1.08, 0.28, 1.7), (1.25, 0.35, 4.0))
 #: At first sight, a few pixels wide, lengths are a little short: so many widths get a stretch its closer look.
 LENIENT = 1.4
 #: The same for the rough test on the distance map, whose widths are good to a pixel.
@@ -381,7 +381,14 @@ def _in_one_piece(
     at = picked[chosen]
     order = np.argsort(widths, kind="stable")
     share = np.cumsum(length[chosen][order])
-    narrowest, typical = widths[order][np.searchsorted(share, np.array([NARROWEST, 0.5]) * share[-1])]
+    first = NARROWEST * share[-1]
+    growth, slack, count = TIERS[0]
+    least = float(widths[order[0]])
+    even = share[np.searchsorted(widths[order], least * growth + slack, side="right") - 1]
+    if even < count * least:
+        # a joint in an uneven line, as where the bowl of a letter meets its stem, is no line by itself
+        first = max(first, min(count * least, 0.5 * share[-1]))
+    narrowest, typical = widths[order][np.searchsorted(share, np.array([first, 0.5 * share[-1]]))]
     return Stretch(
         float(narrowest), float(typical), total,
         x[at].astype(np.float64), y[at].astype(np.float64), widths, normal[chosen], length[chosen],
