@@ -1,6 +1,6 @@
 """Measure `preflight.pixels` on the labelled set and print the table.
 
-    python tests/eval_tone.py [--icons FOLDER] [--half 1|2|both] [--every N] [--failures]
+    python tests/eval_tone.py [--icons FOLDER] [--half 1|2|3] [--every N] [--failures]
 
 The icons are those of `npm pack bootstrap-icons @tabler/icons openmoji`, each unpacked into its own folder below FOLDER
 that bears the package's name; without them the shapes drawn in `tone_art` are used.
@@ -23,6 +23,7 @@ from tone_set import Box, Sample, samples  # noqa: E402
 
 #: A picture called enlarged by at least this counts as found (of 2 times and more), or as a false alarm (of none).
 CALLED_ENLARGED = 1.5
+PARTS = {1: "first part, tuned on", 2: "second part, seen", 3: "third part, never looked at"}
 FADING = ("gradient", "shadow", "photograph")
 #: Kinds of treatment that leave flat art as clean as drawn.
 CLEAN = ("clean", "crisp", "gif", "tint", "cutout")
@@ -240,13 +241,15 @@ def wrong(result: Result) -> list[str]:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--icons", help="folder with the unpacked icon packages")
-    parser.add_argument("--half", default="both", choices=("1", "2", "both"))
+    parser.add_argument(
+        "--half", type=int, nargs="+", default=[1, 3], choices=sorted(PARTS), help="part of the set"
+    )
     parser.add_argument("--every", type=int, default=1, help="only every n-th sample")
     parser.add_argument("--failures", action="store_true", help="name what went wrong")
     chosen = parser.parse_args()
-    for half in (1, 2) if chosen.half == "both" else (int(chosen.half),):
+    for half in chosen.half:
         results = [judge(sample) for sample in samples(half, chosen.icons, chosen.every)]
-        print(f"\n{'first half, tuned on' if half == 1 else 'second half, never tuned on'}")
+        print(f"\n{PARTS[half]}")
         print(table(results))
         if chosen.failures:
             for result in results:

@@ -166,6 +166,48 @@ def test_photographs_of_the_open_data_set_are_continuous(name):
     assert {fade.kind for fade in tone.fades} >= {"photograph"}
 
 
+@pytest.mark.parametrize("width", [160, 451])
+@pytest.mark.parametrize("quality", [50, 75])
+def test_a_small_grey_photograph_is_one(width, quality):
+    grey = Image.fromarray(skimage.data.chelsea()).convert("L")
+    grey = grey.resize((width, round(grey.height * width / grey.width)), Image.Resampling.LANCZOS)
+    sent = tone_art.compressed(np.asarray(grey.convert("RGB")), "jpeg", quality)
+    tone = analyse(sent, lossy=True, quality=quality)
+    assert (
+        tone.continuous and {fade.kind for fade in tone.fades} == {"photograph"} and tone.enlargement == 1.0
+    )
+
+
+def test_the_box_of_a_placed_photograph_is_the_photograph():
+    art = sheet(900, 700)
+    art[100:400, 300:751] = skimage.data.chelsea()
+    cv2.circle(art, (150, 550), 90, RED, -1, cv2.LINE_AA)
+    (fade,) = analyse(art).fades
+    assert fade.kind == "photograph" and np.allclose(fade.box, (300, 100, 751, 400), atol=17)
+
+
+def test_a_gradient_along_thin_lines_is_found_after_compression():
+    """Lines of 9 pixels leave no room for blocks; and the same lines in one colour hold no gradient."""
+    lines = np.zeros((500, 700), np.uint8)
+    for k in range(3):
+        cv2.rectangle(lines, (150 + 40 * k, 80 + 40 * k), (550 - 40 * k, 420 - 40 * k), 255, 9)
+    for far in ((250, 215, 40), RED):
+        ramp = np.linspace(0, 1, 700)[None, :, None]
+        colour = np.array(RED) * (1 - ramp) + np.array(far) * ramp
+        art = np.where(lines[..., None] > 0, np.broadcast_to(colour, (500, 700, 3)), 255).astype(np.uint8)
+        tone = analyse(tone_art.compressed(art, "jpeg", 60), lossy=True, quality=60)
+        assert bool(tone.fades) == (far != RED)
+
+
+def test_a_halftone_as_light_as_its_paper_is_found():
+    y, x = np.mgrid[0:500, 0:600]
+    spot = np.cos(2 * np.pi * (x + y) / 9) + np.cos(2 * np.pi * (x - y) / 9)
+    art = np.where((spot > 0.3)[..., None], np.array((200, 60, 60)), np.array((60, 113, 100))).astype(
+        np.uint8
+    )
+    assert {fade.kind for fade in analyse(art).fades} == {"halftone"}
+
+
 def test_an_enlarged_photograph_counts_at_its_real_detail():
     tone = analyse(tone_art.enlarged(skimage.data.coffee(), 3, "bicubic"))
     assert tone.continuous and tone.enlargement == pytest.approx(3, rel=0.3)

@@ -19,11 +19,14 @@ import skimage.data
 from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-#: Photographs of scikit-image by half: the second half shows none that was tuned on.
+#: Photographs of scikit-image by part of the set: no other part shows those that were tuned on, the first.
 PHOTOGRAPHS = {
     1: ("chelsea", "coins", "grass", "gravel", "hubble_deep_field"),
     2: ("coffee", "brick", "moon", "rocket", "immunohistochemistry"),
+    3: ("retina", "motorcycle_left", "cell", "clock_motion"),
 }
+#: Names of icons that may be marks of somebody; the third part is drawn from all others that are not `GENERIC`.
+MARKS = "brand|xbox|playstation|currency|flag|badge-"
 GENERIC = """alarm anchor apple award balloon battery bell bolt book bookmark box briefcase brush bucket bug bulb cake
 calendar camera candy carrot cherry circle clock cloud clover coin compass cookie crown diamond droplet egg eye feather
 fish flag flame flask flower folder gear gem ghost gift hammer headphones heart hexagon home hourglass house key lamp leaf
@@ -70,21 +73,27 @@ def _own_shapes() -> list[str]:
 
 @lru_cache(maxsize=4)
 def shapes(material: str | None, half: int) -> tuple[str, ...]:
-    """SVG fragments in a box of 24 x 24; with a folder of icon packages, every second generic icon for each half."""
+    """SVG fragments in a box of 24 x 24.
+
+    With a folder of icon packages: every second generic icon for the first two parts, and the others for the third.
+    """
     if not material:
         return tuple(_own_shapes())
     found = []
     root = Path(material)
-    wanted = re.compile(rf"({'|'.join(GENERIC)})(-\w+)?-fill|({'|'.join(GENERIC)})")
+    generic = re.compile(rf"({'|'.join(GENERIC)})(-\w+)?-fill|({'|'.join(GENERIC)})")
+    other = re.compile(rf"(?!.*({MARKS}|{'|'.join(GENERIC)}))[a-z]+(-[a-z]+)*")
     for path in sorted(root.glob("**/bootstrap-icons*/**/icons/*.svg")) + sorted(
         root.glob("**/*tabler*/**/filled/*.svg")
     ):
-        if wanted.fullmatch(path.stem):
+        if half == 3 and path.parent.name == "icons" and not path.stem.endswith("-fill"):
+            continue
+        if (other if half == 3 else generic).fullmatch(path.stem):
             text = path.read_text()
             side = float(re.search(r'viewBox="0 0 ([\d.]+)', text)[1])
             inner = text[text.index(">", text.index("<svg")) + 1 : text.rindex("</svg>")]
             found.append(f'<g transform="scale({24 / side})">{inner}</g>')
-    return tuple(found[half - 1 :: 2])
+    return tuple(found) if half == 3 else tuple(found[half - 1 :: 2])
 
 
 @lru_cache(maxsize=4)
@@ -94,7 +103,7 @@ def emoji(material: str | None, half: int) -> tuple[str, ...]:
         return ()
     found = sorted(Path(material).glob("**/openmoji*/**/color/svg/*.svg"))
     plain = [str(p) for p in found if not p.stem.startswith(("E", "F", "1F1E", "1F1F", "1F3F4-E"))]
-    return tuple(plain[half - 1 :: 2])
+    return tuple(plain[(half - 1) % 2 :: 2])
 
 
 def render(svg: str, width: int, crisp: bool = False) -> np.ndarray:
@@ -283,10 +292,17 @@ def enlarged(rgb: np.ndarray, scale: float, how: str) -> np.ndarray:
     return np.asarray(Image.fromarray(rgb).resize(size, RESAMPLING[how]))
 
 
+def _photograph(name: str) -> np.ndarray:
+    """A photograph of the wheel by its name, those without a function of their own included."""
+    if hasattr(skimage.data, name):
+        return getattr(skimage.data, name)()
+    return np.asarray(Image.open(Path(skimage.data.__file__).with_name(f"{name}.png")))
+
+
 def photograph(rng: np.random.Generator, half: int, least: int = 160) -> np.ndarray:
     """A random crop of one of the half's photographs."""
     names = PHOTOGRAPHS[half]
-    whole = getattr(skimage.data, names[int(rng.integers(len(names)))])()
+    whole = _photograph(names[int(rng.integers(len(names)))])
     whole = np.dstack([whole] * 3) if whole.ndim == 2 else whole[..., :3]
     part = rng.uniform(0.6, 1)
     h, w = max(least, int(whole.shape[0] * part)), max(least, int(whole.shape[1] * part))

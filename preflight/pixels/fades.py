@@ -40,6 +40,13 @@ GROWN_STEP, GROWTH = 12.0, 16
 JOINED = 0.02
 #: Photographs' blocks nearer than this many blocks are one, and their boxes nearer than this part of the smaller side.
 BLOCKS_JOINED, BOXES_JOINED = 5, 0.08
+#: A block is lively when so much of it changes by steps from the first or, with loss, the second to the third of these, Delta
+#: E: a photograph's texture.  Where more than this part of the picture is lively, it is noise that says nothing.
+LIVELY_STEP, LIVELY_PART, LIVELY_MOST = (0.7, 1.5, 12.0), 0.5, 0.9
+#: The edge of a fade is no mixture of two inks either: so many pixels around it count with it.
+BESIDE = 5
+#: Photographs that cover this much of a picture without a ground are the picture.
+WHOLE_PICTURE = 0.6
 #: Boxes that are joined, largest first: bounded work.
 MOST_BOXES = 200
 #: A place is no photograph when more than this part of what is strange in it is a slope.
@@ -106,7 +113,8 @@ def places(
     if work.clear is not None:
         strange &= ~work.clear
     strange = cv2.morphologyEx(strange.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
-    blocks = _blocks(strange & ~sloping)
+    beside = cv2.dilate(sloping.astype(np.uint8), np.ones((BESIDE, BESIDE), np.uint8)) > 0
+    blocks = _blocks(strange & ~beside)
     picture = blocks.sum() >= LEAST_BLOCKS and blocks.mean() >= BLOCKS_SHARE
     fades = sloping
     if sloping.any():
@@ -117,7 +125,9 @@ def places(
         fades = _grown(sloping & ~blank, (apart > GROWN_APART) & (work.steps < GROWN_STEP))
     photographs: list[Place] = []
     if picture:
-        photographs = _photographs(blocks, strange, sloping)
+        photographs = _photographs(blocks, _lively(work, beside), strange, beside)
+        if ground is None:
+            photographs = _as_one(photographs, shape, work.clear)
         for place in photographs:  # what fades inside a photograph is part of it
             x0, y0, x1, y1 = place.box
             fades[y0:y1, x0:x1] = False
@@ -127,14 +137,19 @@ def places(
     return sorted(found, key=lambda place: -place.area)
 
 
-def _photographs(blocks: np.ndarray, strange: np.ndarray, sloping: np.ndarray) -> list[Place]:
-    """Boxes around the unexplained blocks that are not slopes, near ones joined, each cut down to what is strange in it."""
+def _photographs(
+    blocks: np.ndarray, lively: np.ndarray, strange: np.ndarray, sloping: np.ndarray
+) -> list[Place]:
+    """Boxes around the unexplained blocks that are not slopes, near ones joined, each with the lively blocks it touches."""
     near = cv2.morphologyEx(
         cv2.copyMakeBorder(blocks.astype(np.uint8), *(BLOCKS_JOINED,) * 4, cv2.BORDER_CONSTANT, value=0),
         cv2.MORPH_CLOSE, np.ones((BLOCKS_JOINED, BLOCKS_JOINED), np.uint8),
     )[BLOCKS_JOINED:-BLOCKS_JOINED, BLOCKS_JOINED:-BLOCKS_JOINED]  # fmt: skip
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(near, connectivity=8)
-    boxes = [[int(x), int(y), int(x + w), int(y + h)] for x, y, w, h, _ in stats[1:]]
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(
+        (near > 0).astype(np.uint8) | lively, connectivity=8
+    )
+    held = set(np.unique(labels[blocks]).tolist())
+    boxes = [[int(x), int(y), int(x + w), int(y + h)] for x, y, w, h, _ in stats[sorted(held - {0})]]
     boxes = _merged(boxes, max(2, round(BOXES_JOINED * min(blocks.shape))))
     places = []
     for left, top, right, bottom in boxes:
@@ -146,10 +161,39 @@ def _photographs(blocks: np.ndarray, strange: np.ndarray, sloping: np.ndarray) -
         slope = sloping[y0 : (bottom + 1) * BLOCK, x0 : (right + 1) * BLOCK]
         if np.count_nonzero(slope & window) > NOT_SLOPE * np.count_nonzero(window):
             continue
-        ys, xs = np.nonzero(window | slope)
+        shown = window | slope
+        large = np.kron(lively[top:bottom, left:right], np.ones((BLOCK, BLOCK), np.uint8)) > 0
+        inner = shown[top * BLOCK - y0 :, left * BLOCK - x0 :][: large.shape[0], : large.shape[1]]
+        inner |= large[: inner.shape[0], : inner.shape[1]]
+        ys, xs = np.nonzero(shown)
         box = (x0 + int(xs.min()), y0 + int(ys.min()), x0 + int(xs.max()) + 1, y0 + int(ys.max()) + 1)
         places.append(Place("photograph", box, len(ys), 0.95 if strong >= 4 * LEAST_BLOCKS else 0.86))
     return places
+
+
+def _lively(work: Work, sloping: np.ndarray) -> np.ndarray:
+    """Blocks that change all over by small steps, as texture does and flat art does not: uint8 (rows, columns)."""
+    step = steps(lab_of(work.raw)) if work.raw is not work.rgb else work.steps
+    least = LIVELY_STEP[1] if work.lossy else LIVELY_STEP[0]
+    lively = _blocks((step > least) & (step < LIVELY_STEP[2]) & ~sloping, LIVELY_PART)
+    lively = cv2.morphologyEx(lively.astype(np.uint8), cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+    return lively if lively.mean() < LIVELY_MOST else np.zeros_like(lively)
+
+
+def _as_one(places: list[Place], shape: tuple[int, ...], clear: np.ndarray | None) -> list[Place]:
+    """The photographs of a picture that has no ground as the whole of it, where they cover most: its opaque bounds."""
+    if not places:
+        return places
+    x0, y0, x1, y1 = 0, 0, shape[1], shape[0]
+    if clear is not None:
+        ys, xs = np.nonzero(~clear)
+        x0, y0, x1, y1 = int(xs.min()), int(ys.min()), int(xs.max()) + 1, int(ys.max()) + 1
+    corners = np.array([place.box for place in places])
+    left, top, right, bottom = (int(v) for v in (*corners[:, :2].min(0), *corners[:, 2:].max(0)))
+    if (right - left) * (bottom - top) < WHOLE_PICTURE * (x1 - x0) * (y1 - y0):
+        return places
+    sure = max(place.sure for place in places)
+    return [Place("photograph", (x0, y0, x1, y1), sum(place.area for place in places), sure)]
 
 
 def _merged(boxes: list[list[int]], gap: int) -> list[list[int]]:
@@ -188,13 +232,13 @@ def is_grainy(work: Work) -> bool:
     return bool(quarter > GRAIN_QUARTER and half > GRAIN_HALF)
 
 
-def _blocks(mask: np.ndarray) -> np.ndarray:
-    """Blocks most of whose pixels are set: bool (rows, columns)."""
+def _blocks(mask: np.ndarray, least: float = BLOCK_PART) -> np.ndarray:
+    """Blocks more than this part of whose pixels is set: bool (rows, columns)."""
     rows, columns = mask.shape[0] // BLOCK, mask.shape[1] // BLOCK
     if not rows or not columns:
         return np.zeros((1, 1), bool)
     part = mask[: rows * BLOCK, : columns * BLOCK].astype(np.float32)
-    return cv2.resize(part, (columns, rows), interpolation=cv2.INTER_AREA) > BLOCK_PART
+    return cv2.resize(part, (columns, rows), interpolation=cv2.INTER_AREA) > least
 
 
 def _grown(seed: np.ndarray, allowed: np.ndarray) -> np.ndarray:

@@ -10,7 +10,7 @@ TILE = 128
 #: Tiles looked at, those with most contrast first: bounded work.
 MOST_TILES = 48
 #: Tiles flatter than this (standard deviation of luma) hold no dots.
-LEAST_DEVIATION = 12
+LEAST_DEVIATION = 5
 #: Screens looked for: dots from 2.2 to 26 pixels apart.
 LEAST_FREQUENCY, MOST_FREQUENCY = 1 / 26, 0.46
 #: A peak stands this many times over the median of its ring.
@@ -22,6 +22,11 @@ LOWEST = 0.6
 #: Periods of the tiles of one screen agree this closely.
 AGREEMENT = 0.12
 LEAST_HITS, LEAST_SHARE = 2, 0.25
+#: Fewer tiles will do where the outline of a shape runs through the others, if their peaks lie as near as this (cycles a
+#: pixel) and each holds so many dots in a row.
+LEAST_SHARE_ALIKE, ALIKE, ALIKE_DOTS = 0.12, 0.008, 10
+#: A channel is looked at beside luma when it varies this much more.
+COLOURFUL = 3.0
 #: The extent is looked for by averaging over so many dots, in strips of so many rows.
 EXTENT_DOTS, STRIP = 3.0, 512
 #: A place has dots where they swing by this much of luma, and by this part of the strongest place.
@@ -71,10 +76,23 @@ def screen(luma: np.ndarray) -> Screen | None:
     middle = float(np.median(periods))
     agreed = np.abs(periods - middle) < AGREEMENT * middle
     share = float(agreed.sum()) / len(order)
-    if agreed.sum() < LEAST_HITS or share <= LEAST_SHARE:
+    fitting = [f for f, fits in zip(found, agreed, strict=True) if fits]
+    alike = _alike(fitting, ALIKE) and middle * ALIKE_DOTS < side
+    least = LEAST_SHARE_ALIKE if alike else LEAST_SHARE
+    if len(fitting) < LEAST_HITS or share <= least:
         return None
-    box, part = _extent(luma, [f for f, fits in zip(found, agreed, strict=True) if fits], middle)
+    box, part = _extent(luma, fitting, middle)
     return Screen(middle, box, part, share)
+
+
+def telling_channel(rgb: np.ndarray, luma: np.ndarray) -> np.ndarray | None:
+    """The channel that shows dots which are as light as their paper, uint8 (h, w); None when luma shows all there is."""
+    stride = max(1, int(math.sqrt(luma.size / 250_000)))
+    deviations = [float(rgb[::stride, ::stride, channel].std()) for channel in range(3)]
+    best = int(np.argmax(deviations))
+    if deviations[best] < max(LEAST_DEVIATION, COLOURFUL * float(luma[::stride, ::stride].std())):
+        return None
+    return np.ascontiguousarray(rgb[..., best])
 
 
 def _extent(
@@ -86,7 +104,7 @@ def _extent(
     strength of the swing around each place.
     """
     height, width = luma.shape
-    fy, fx = np.median(np.array(frequencies), axis=0) if _alike(frequencies) else frequencies[0]
+    fy, fx = np.median(np.array(frequencies), axis=0) if _alike(frequencies, 0.02) else frequencies[0]
     side = max(3, round(EXTENT_DOTS * period)) | 1
     stride = max(1, side // 4)
     across = np.exp(-2j * np.pi * fx * np.arange(width)).astype(np.complex64)
@@ -113,10 +131,9 @@ def _extent(
     return box, part
 
 
-def _alike(frequencies: list[tuple[float, float]]) -> bool:
+def _alike(frequencies: list[tuple[float, float]], within: float) -> bool:
     """Whether the peaks of the tiles are all of one direction of the screen, so that their median means something."""
-    spread = np.ptp(np.array(frequencies), axis=0)
-    return bool(spread.max() < 0.02)
+    return bool(frequencies) and bool(np.ptp(np.array(frequencies), axis=0).max() < within)
 
 
 class _Spectrum:

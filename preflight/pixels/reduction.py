@@ -11,6 +11,8 @@ from preflight.pixels.lab import difference, lab_of, lab_of_colours, steps
 
 #: Pixels that colours and fades are looked for in.
 WORK_PIXELS = 1.0e6
+#: Pictures up to this are looked at as they are: to halve them would leave shadows too narrow to be seen.
+WHOLE_PIXELS = 1.7e6
 #: Alpha under this shows nothing, above SOLID_ALPHA everything.
 CLEAR_ALPHA, SOLID_ALPHA = 16, 240
 #: Edges wider than this many pixels are made narrower by reducing the picture.
@@ -102,7 +104,8 @@ def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bo
         factor = round(blur)
         small, cover = _averaged(rgb, factor), None if alpha is None else _averaged(alpha, factor)
         blur /= factor
-    cell = max(1, math.ceil(math.sqrt(small.shape[0] * small.shape[1] / WORK_PIXELS)))
+    pixels = small.shape[0] * small.shape[1]
+    cell = 1 if pixels <= WHOLE_PIXELS else math.ceil(math.sqrt(pixels / WORK_PIXELS))
     small, cover, level = _flattest(small, cover, cell)
     lab = lab_of(small)
     step = steps(lab)

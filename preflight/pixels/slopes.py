@@ -26,6 +26,8 @@ LEAST_AREA = 0.0001
 MOST_PARTS = 400
 #: Side of the blocks of the fitted surface, their least share of the picture, travel and explained variance.
 BLOCK, FIT_AREA, FIT_TRAVEL, FIT_EXPLAINED = 8, 0.002, 2.2, 0.75
+#: Parts too thin for blocks are fitted pixel by pixel: least and most pixels taken, least travel and explained variance.
+THIN_LEAST, THIN_MOST, THIN_TRAVEL, THIN_EXPLAINED = 250, 4000, 6.0, 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,23 +186,42 @@ def _surface_travel(lab: np.ndarray, part: np.ndarray) -> float:
     )
     rows, columns = inner.shape[0] // BLOCK, inner.shape[1] // BLOCK
     if rows < 2 or columns < 2 or rows * columns < 10:
-        return 0.0
+        return _thin_travel(lab, part)
     inner = inner[: rows * BLOCK, : columns * BLOCK].astype(np.float32)
     share = cv2.resize(inner, (columns, rows), interpolation=cv2.INTER_AREA)
     full = share >= 0.5
     if full.sum() < 10:
-        return 0.0
+        return _thin_travel(lab, part)
     weighed = lab[: rows * BLOCK, : columns * BLOCK] * inner[..., None]
     means = cv2.resize(weighed, (columns, rows), interpolation=cv2.INTER_AREA)[full] / share[full][:, None]
-    y, x = (axis / max(axis.max(), 1) for axis in np.nonzero(full))
+    return _fitted(means, *np.nonzero(full), FIT_EXPLAINED)
+
+
+def _thin_travel(lab: np.ndarray, part: np.ndarray) -> float:
+    """The same for a part without room for blocks, such as the lines of an outlined drawing: by its inner pixels."""
+    inner = cv2.erode(
+        part.astype(np.uint8), np.ones((3, 3), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0
+    )
+    y, x = np.nonzero(inner)
+    if len(y) < THIN_LEAST:
+        return 0.0
+    taken = slice(None, None, -(-len(y) // THIN_MOST))
+    travel = _fitted(lab[y[taken], x[taken]], y[taken], x[taken], THIN_EXPLAINED)
+    return travel if travel >= THIN_TRAVEL else 0.0
+
+
+def _fitted(colours: np.ndarray, y: np.ndarray, x: np.ndarray, least: float) -> float:
+    """Span of the quadratic surface through colours (n, 3) at places, where it explains `least` of their variance."""
+    y, x = (axis / max(axis.max(), 1) for axis in (y, x))
     terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], 1)
-    surface = terms @ np.linalg.lstsq(terms, means, rcond=None)[0]
-    centred = means - means.mean(0)
-    explained = 1 - ((means - surface) ** 2).sum() / ((centred**2).sum() + 1e-9)
-    along = centred @ np.linalg.svd(centred, full_matrices=False)[2][0]
+    surface = terms @ np.linalg.lstsq(terms, colours, rcond=None)[0]
+    centred = colours - colours.mean(0)
+    explained = 1 - ((colours - surface) ** 2).sum() / ((centred**2).sum() + 1e-9)
+    if explained < least:
+        return 0.0
+    _, directions = np.linalg.eigh(centred.T @ centred)
+    along = centred @ directions[:, -1]
     low, high = np.percentile(along, [3, 97])
     margin = 0.2 * (high - low)
     between = ((along > low + margin) & (along < high - margin)).mean() if high > low else 0.0
-    if explained < FIT_EXPLAINED or between <= 0.2:  # two flat colours have nothing between them
-        return 0.0
-    return _travel(surface)
+    return _travel(surface) if between > 0.2 else 0.0  # two flat colours have nothing between them

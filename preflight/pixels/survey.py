@@ -52,6 +52,9 @@ def analyse(
     luma = cv2.cvtColor(np.ascontiguousarray(laid), cv2.COLOR_RGB2GRAY)
     detail = details.detail(luma)
     screen = halftone.screen(luma)
+    if screen is None and not bilevel:
+        channel = halftone.telling_channel(laid, luma)
+        screen = None if channel is None else halftone.screen(channel)
     work = reduction.reduced(laid, alpha, detail, lossy)
     standing = ground.standing(rgb, alpha)
     fading = [] if bilevel else fades.believed(work, quality)
