@@ -1,9 +1,12 @@
 """Gaps, pinholes and trap: against shapes whose distances are known."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
+from shapely import Polygon
 
+from boards.judge import bitmap_of
 from boards.plates import drawn
 from boards.shapes import bar, disc, rectangle
 from preflight.measure import gaps
@@ -67,3 +70,11 @@ def test_no_trap_is_asked_for_what_lies_on_a_solid_or_apart():
 def test_a_small_hole_in_a_solid_is_a_pinhole():
     art = drawn(12, 12, {0: [rectangle(1, 1, 11, 11).difference(disc(6, 6, 0.1))]})
     assert [r.value for r in gaps.pinholes(art, ORDER, up_to=0.3)] == pytest.approx([0.2], abs=0.006)
+
+
+@pytest.mark.parametrize("half_opening", [0.35, 0.5, 0.8])
+def test_the_stair_at_the_end_of_a_notch_is_no_gap_in_a_bitmap_without_greys(half_opening):
+    notch = Polygon([(6 - half_opening, 1), (6 + half_opening, 1.13), (6.07, 7)])
+    sheet = SimpleNamespace(width=12, height=9, polygons={0: [rectangle(1, 1, 11, 8).difference(notch)]})
+    found = [r.value for r in gaps.gaps(bitmap_of(sheet, 600, bilevel=True), ORDER, up_to=0.2)]
+    assert not [width for width in found if width < 0.2]

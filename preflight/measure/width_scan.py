@@ -16,7 +16,7 @@ from preflight.artwork import Artwork, Box
 from preflight.measure.width_coarse import BANDS, BLOCK, Coarse, look
 from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
-from preflight.measure.width_source import Window, finest_resolution, render
+from preflight.measure.width_source import Window, finest_resolution, render, without_greys
 from preflight.measure.width_spots import spots
 from preflight.measure.width_windows import HALO, LARGE_TILE, Job
 from preflight.measure.width_windows import jobs as windows
@@ -50,6 +50,9 @@ FLOOR, FLOOR_LENGTH = 0.012, 40
 FLOOR_SPOT = 0.02
 #: A bitmap's edges step by a pixel: widths along a line may differ by this part of one of its pixels.
 UNEVEN_BITMAP = 0.5
+#: In a bitmap without greys a tip ends in a stair of one or two pixels: thinner than so many of its pixels only a run of
+#: so many widths is believed.
+STEPPED_UNDER, STEPPED_LENGTH = 2.3, 11.0
 #: Points of one line kept at least, for its place; and how near, in pixels, two windows' points of one line lie.
 SOME_POINTS, SPACING_REACH = 24, 7.0
 #: Thinner than so many pixels a run is broken up by the grid and is always looked at closer, at its narrowest place.
@@ -114,6 +117,8 @@ class Scanner:
         self.found: list[Narrow] = []
         pixel = self.density * 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
         self.uneven = UNEVEN_BITMAP * pixel
+        stepped = bool(pixel) and without_greys(art)
+        self._steps = STEPPED_UNDER * pixel / self.density if stepped else 0.0
         self._held: dict[tuple[int, Window, float], np.ndarray] = {}
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
         self._closer_left = MOST_CLOSER
@@ -304,6 +309,8 @@ class Scanner:
         """It is a line or a gap."""
         width, length = stretch.width / density, stretch.length / density
         if width < FLOOR and length < FLOOR * FLOOR_LENGTH:
+            return
+        if width < self._steps and length < STEPPED_LENGTH * width:
             return
         inks: tuple[int, ...] = (job.ink,) if job.ink is not None else ()
         if job.ink is None:

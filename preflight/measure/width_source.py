@@ -48,13 +48,13 @@ def render(art: Artwork, ink: int | None, window: Window, pixels_per_mm: float) 
     cover = art.coverage(ink, window.box(pixels_per_mm), pixels_per_mm)
     if cover.shape != (window.height, window.width):  # a plate may round a half the other way
         cover = cv2.resize(cover, (window.width, window.height), interpolation=cv2.INTER_NEAREST)
-    if art.composite and art.plate_ppi and pixels_per_mm > art.plate_ppi / 25.4 and _without_greys(art):
+    if art.composite and art.plate_ppi and pixels_per_mm > art.plate_ppi / 25.4 and without_greys(art):
         sigma = STEPS_BLUR * pixels_per_mm * 25.4 / art.plate_ppi
         cover = cv2.GaussianBlur(cover, (0, 0), sigma, borderType=cv2.BORDER_REPLICATE)
     return cover
 
 
-def _without_greys(art: Artwork) -> bool:
+def without_greys(art: Artwork) -> bool:
     """Are the edges of a bitmap steps of whole pixels, black or white with nothing between?"""
     return art.once("widths.without_greys", lambda: _look_for_greys(art))
 
