@@ -28,6 +28,8 @@ MOST_PARTS = 400
 BLOCK, FIT_AREA, FIT_TRAVEL, FIT_EXPLAINED = 8, 0.002, 2.2, 0.75
 #: Parts too thin for blocks are fitted pixel by pixel: least and most pixels taken, least travel and explained variance.
 THIN_LEAST, THIN_MOST, THIN_TRAVEL, THIN_EXPLAINED = 250, 4000, 6.0, 0.8
+#: and least singular value of a term, of the largest: compression colours the sides of a line, which is no fade along it.
+THIN_TELLING = 0.12
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +196,8 @@ def _surface_travel(lab: np.ndarray, part: np.ndarray) -> float:
         return _thin_travel(lab, part)
     weighed = lab[: rows * BLOCK, : columns * BLOCK] * inner[..., None]
     means = cv2.resize(weighed, (columns, rows), interpolation=cv2.INTER_AREA)[full] / share[full][:, None]
-    return _fitted(means, *np.nonzero(full), FIT_EXPLAINED)
+    y, x = (axis / max(axis.max(), 1) for axis in np.nonzero(full))
+    return _fitted(means, y, x, FIT_EXPLAINED)
 
 
 def _thin_travel(lab: np.ndarray, part: np.ndarray) -> float:
@@ -206,15 +209,22 @@ def _thin_travel(lab: np.ndarray, part: np.ndarray) -> float:
     if len(y) < THIN_LEAST:
         return 0.0
     taken = slice(None, None, -(-len(y) // THIN_MOST))
-    travel = _fitted(lab[y[taken], x[taken]], y[taken], x[taken], THIN_EXPLAINED)
+    y, x = y[taken], x[taken]
+    size = max(np.ptp(y), np.ptp(x)) / 2
+    down, across = (y - (y.max() + y.min()) / 2) / size, (x - (x.max() + x.min()) / 2) / size
+    travel = _fitted(lab[y, x], down, across, THIN_EXPLAINED, THIN_TELLING)
     return travel if travel >= THIN_TRAVEL else 0.0
 
 
-def _fitted(colours: np.ndarray, y: np.ndarray, x: np.ndarray, least: float) -> float:
-    """Span of the quadratic surface through colours (n, 3) at places, where it explains `least` of their variance."""
-    y, x = (axis / max(axis.max(), 1) for axis in (y, x))
+def _fitted(
+    colours: np.ndarray, y: np.ndarray, x: np.ndarray, least: float, telling: float | None = None
+) -> float:
+    """Span of the quadratic surface through colours (n, 3) at places, where it explains `least` of their variance.
+
+    Terms whose singular values are under `telling` of the largest are left out: those across a line.
+    """
     terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], 1)
-    surface = terms @ np.linalg.lstsq(terms, colours, rcond=None)[0]
+    surface = terms @ np.linalg.lstsq(terms, colours, rcond=telling)[0]
     centred = colours - colours.mean(0)
     explained = 1 - ((colours - surface) ** 2).sum() / ((centred**2).sum() + 1e-9)
     if explained < least:
