@@ -357,11 +357,11 @@ def _in_one_piece(
     """The stretch of a ridge whose widths lie from low to high; None when that is scattered over many short pieces."""
     chosen = (width >= low) & (width <= high)
     total = float(length[chosen].sum())
-    narrow = near <= high + 1.5
-    if total < LONG * high and not narrow.all():
+    thin = near <= high + 1.5
+    if total < LONG * high and not thin.all():
         left, top = int(x.min()), int(y.min())
         mask = np.zeros((int(y.max()) - top + 3, int(x.max()) - left + 3), np.uint8)
-        mask[y[narrow] - top + 1, x[narrow] - left + 1] = 255
+        mask[y[thin] - top + 1, x[thin] - left + 1] = 255
         mask = cv2.dilate(mask, _SQUARE)
         count, pieces = cv2.connectedComponents(mask, connectivity=8)
         if count > 2:
@@ -381,14 +381,15 @@ def _in_one_piece(
     at = picked[chosen]
     order = np.argsort(widths, kind="stable")
     share = np.cumsum(length[chosen][order])
-    first = NARROWEST * share[-1]
+    summed = float(share[-1])
+    narrow = NARROWEST * summed
     growth, slack, count = TIERS[0]
     least = float(widths[order[0]])
     even = share[np.searchsorted(widths[order], least * growth + slack, side="right") - 1]
     if even < count * least:
         # a joint in an uneven line, as where the bowl of a letter meets its stem, is no line by itself
-        first = max(first, min(count * least, 0.5 * share[-1]))
-    narrowest, typical = widths[order][np.searchsorted(share, np.array([first, 0.5 * share[-1]]))]
+        narrow = float(max(narrow, min(count * least, 0.5 * summed)))
+    narrowest, typical = widths[order][np.searchsorted(share, np.array([narrow, 0.5 * summed]))]
     return Stretch(
         float(narrowest), float(typical), total,
         x[at].astype(np.float64), y[at].astype(np.float64), widths, normal[chosen], length[chosen],
