@@ -384,11 +384,11 @@ def _in_one_piece(
     summed = float(share[-1])
     narrow = NARROWEST * summed
     growth, slack, count = TIERS[0]
-    least = float(widths[order[0]])
-    even = share[np.searchsorted(widths[order], least * growth + slack, side="right") - 1]
-    if even < count * least:
+    thinnest = float(widths[order[0]])
+    even = share[np.searchsorted(widths[order], thinnest * growth + slack, side="right") - 1]
+    if even < count * thinnest:
         # a joint in an uneven line, as where the bowl of a letter meets its stem, is no line by itself
-        narrow = float(max(narrow, min(count * least, 0.5 * summed)))
+        narrow = max(narrow, min(count * thinnest, 0.5 * summed))
     narrowest, typical = widths[order][np.searchsorted(share, np.array([narrow, 0.5 * summed]))]
     return Stretch(
         float(narrowest), float(typical), total,
