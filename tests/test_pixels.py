@@ -178,6 +178,15 @@ def test_a_small_grey_photograph_is_one(width, quality):
     )
 
 
+def test_discs_in_colours_near_each_other_are_no_photograph():
+    art = sheet(1300, 900)
+    for i in range(12):
+        cv2.circle(
+            art, (160 + 325 * (i % 4), 150 + 300 * (i // 4)), 108, (20 * i, 90, 200 - 15 * i), -1, cv2.LINE_AA
+        )
+    assert not analyse(art).fades
+
+
 def test_the_box_of_a_placed_photograph_is_the_photograph():
     art = sheet(900, 700)
     art[100:400, 300:751] = skimage.data.chelsea()

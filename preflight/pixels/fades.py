@@ -43,6 +43,8 @@ BLOCKS_JOINED, BOXES_JOINED = 5, 0.08
 #: A block is lively when so much of it changes by steps from the first or, with loss, the second to the third of these, Delta
 #: E: a photograph's texture.  Where more than this part of the picture is lively, it is noise that says nothing.
 LIVELY_STEP, LIVELY_PART, LIVELY_MOST = (0.7, 1.5, 12.0), 0.5, 0.9
+#: A block so much of which does not change at all is flat, though its colour may have been counted with a near one.
+STILL_STEP, STILL_PART = 0.3, 0.6
 #: The edge of a fade is no mixture of two inks either: so many pixels around it count with it.
 BESIDE = 5
 #: Photographs that cover this much of a picture without a ground are the picture.
@@ -114,7 +116,7 @@ def places(
         strange &= ~work.clear
     strange = cv2.morphologyEx(strange.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
     beside = cv2.dilate(sloping.astype(np.uint8), np.ones((BESIDE, BESIDE), np.uint8)) > 0
-    blocks = _blocks(strange & ~beside)
+    blocks = _blocks(strange & ~beside) & ~_blocks(work.steps < STILL_STEP, STILL_PART)
     picture = blocks.sum() >= LEAST_BLOCKS and blocks.mean() >= BLOCKS_SHARE
     fades = sloping
     if sloping.any():
