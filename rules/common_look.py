@@ -142,7 +142,11 @@ def reading_distance(method: str, *, own: str | None = None, when: str = "", ask
 
 
 def lettering_recognised(method: str) -> Rules:
-    """Lettering that our ruler cannot measure: a person looks."""
+    """Lettering that our ruler cannot measure: a person looks.
+
+    Thread stands or falls by the height of letters, so there we ask.  In print small lettering is a question at most, and
+    ornaments are easily taken for writing: there it is noted.
+    """
     return (
         Rule(
             id=f"{method}/lettering-recognised",
@@ -150,6 +154,7 @@ def lettering_recognised(method: str) -> Rules:
             title="All lettering could be measured",
             measure=lettering.unsure,
             wanted_maximum="0",
+            notes_only=method != "embroidery",
             says="In {measured:place|places} there may be lettering that we could not measure: {what}.",
             why="In some scripts and drawn letters, heights cannot be told by a machine.",
             fix="We look at it by eye; please tell us if it is lettering that has to be read.",

@@ -218,7 +218,7 @@ def test_between_the_two_limits_asks(method: Method, rule: Rule):
         value = round(value)
     if rule.only_to:
         value = (parse(rule.only_to).value + rule.query) / 2
-    assert concluded(rule, value) is Severity.QUERY
+    assert concluded(rule, value) is (Severity.NOTE if rule.notes_only else Severity.QUERY)
 
 
 @every_rule

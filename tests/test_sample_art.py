@@ -75,12 +75,7 @@ def test_the_folder_stays_small():
 # ------------------------------------------------------------------------------------------------ drawn again
 
 
-SLOW_TO_DRAW = {"marsh-dawn-cmyk-300ppi-clean.tif"}
-
-
-@pytest.mark.parametrize(
-    "name", [pytest.param(n, marks=pytest.mark.slow) if n in SLOW_TO_DRAW else n for n in draw.FILES]
-)
+@pytest.mark.parametrize("name", draw.FILES)
 def test_a_file_can_be_drawn_again(name):
     """The same content: bytes where a format has one way to say it, pixels or objects where libraries differ."""
     again, before = draw.FILES[name](), (INBOX / name).read_bytes()
@@ -319,7 +314,7 @@ def test_the_codes_hold_the_address():
 @pytest.fixture(scope="module")
 def ran(tmp_path_factory):
     out = tmp_path_factory.mktemp("reports")
-    done = preflight("inbox", INBOX, "--out", out, "--workers", "1")
+    done = preflight("inbox", INBOX, "--out", out, "--workers", "2")
     summary = json.loads((out / "summary.json").read_text("utf-8"))
     with (out / "summary.csv").open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))

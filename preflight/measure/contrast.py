@@ -14,7 +14,7 @@ from preflight import colour
 from preflight.artwork import Artwork, Box, Ink, Mark
 from preflight.measure import ground as backing
 from preflight.measure import inks, measures, strokes
-from preflight.measure.letter_line import LIKELY, LetterLine
+from preflight.measure.letter_line import LetterLine
 from preflight.measure.lettering import lines
 from preflight.measure.rims import PRINTED, REACH_MM, Rim, grown, rim
 from preflight.measure.widths import ink_name
@@ -24,6 +24,8 @@ from preflight.reading import Reading
 
 cv2.setNumThreads(1)
 
+#: Certainty from which letters are held to the contrast of lettering.
+SURELY = 0.85
 #: Share of an ink's rim that has to lie on bare ground before it is held against the ground.
 TOUCHES = 0.05
 #: CIEDE2000 below which an ink is taken for the ground itself (contract of this program).
@@ -115,7 +117,7 @@ def _only_words(art: Artwork, seen: _Seen) -> bool:
     words = [
         line.box
         for line in lines(art)
-        if line.sure >= LIKELY and line.ink == seen.ink.number and not line.knocked_out
+        if _is_lettering(line) and line.ink == seen.ink.number and not line.knocked_out
     ]
     return bool(words) and all(any(_inside(part, box) for box in words) for part in seen.where)
 
@@ -246,7 +248,7 @@ def lettering(art: Artwork, order: Order) -> Iterator[Reading]:
     if not order.ground:
         return
     for line in lines(art):
-        if line.sure >= LIKELY:
+        if _is_lettering(line):
             found = _around(art, line, order.ground)
             if found:
                 value, against = found
@@ -257,6 +259,11 @@ def lettering(art: Artwork, order: Order) -> Iterator[Reading]:
                     sure=line.sure,
                     facts={"ink": line.ink, "against": against, "knocked_out": line.knocked_out},
                 )
+
+
+def _is_lettering(line: LetterLine) -> bool:
+    """What only may be lettering, or looks like writing, is held as a shape."""
+    return line.ruled and line.sure >= SURELY
 
 
 def _around(art: Artwork, line: LetterLine, ground: str) -> tuple[float, int | str] | None:
