@@ -37,6 +37,7 @@ COLUMNS = (
     "colours",
     "quantity",
     "diameter_mm",
+    "accepted",
 )
 
 ROWS = (
@@ -57,7 +58,7 @@ ROWS = (
     row("M07", "curlew-38x58-turned-clean.pdf", "pad-print", "pass", "", "upright: 38 mm by less than 60 mm",
         item="box", width_mm="38", ground="white", material="ceramic", colours="Slate", quantity="250"),
     row("M08", "otter-cap-four-threads.pdf", "embroidery", "query", "lettering-height",
-        "50 mm high, capitals of 10 mm; asks whether waves are writing",
+        "50 mm high, capitals of 10 mm; asks whether the drawn face holds writing",
         item="cap", height_mm="50", ground="white", material="cotton twill",
         colours="Otter Brown, Sand, Slate, Tide Blue", quantity="60"),
     row("M09", "kites-cut-line-and-bleed-clean.pdf", "sticker", "pass", "", "round-cornered cut line, 3 mm of bleed",
@@ -72,10 +73,10 @@ ROWS = (
         item="mug", width_mm="21", ground="white", material="ceramic", diameter_mm="82", quantity="72"),
     row("M14", "marsh-dawn-cmyk-300ppi-clean.tif", "uv-print", "pass", "", "CMYK picture of 300 ppi at 72 mm",
         item="notebook", width_mm="72", ground="white", material="paper", quantity="30"),
-    row("M15", "kite-flat-600ppi-clean.gif", "embroidery", "query", "lettering-height",
-        "flat colours, 600 ppi at 90 mm; asks whether a wave is writing",
+    row("M15", "kite-flat-600ppi-clean.gif", "embroidery", "pass", "",
+        "flat colours, 600 ppi at 90 mm; that its tail and wave are no writing has been answered",
         item="jacket", position="left chest", width_mm="90", ground="white", material="cotton twill",
-        colours="Kite Red, Reed Ochre, Tide Blue, Slate", quantity="25"),
+        colours="Kite Red, Reed Ochre, Tide Blue, Slate", quantity="25", accepted="embroidery/lettering-recognised"),
     # ---------------------------------------------------------------- someone has to answer
     row("Q01", "curlew-one-bit-600ppi.tif", "yag-laser", "query", "vector-required", "one-bit line art: pixels, not outlines",
         item="plaque", width_mm="45", ground="silver", material="anodised aluminium", quantity="10"),
