@@ -65,6 +65,10 @@ def test_one_fault_is_found_among_good_things(rule_id, draw, said):
     order = order_from({**said, "width": f"{paper.size()[0]:.4f}"})
     report = job.check(paper.pdf(), "emblem.pdf", order, method).report
     found = {finding.rule: finding for finding in report.findings}
+    if draw is context.small_arch and rule_id not in found:
+        # small letters on an arch are not always sure enough to be judged by their height: then a person is told of them
+        assert f"{method.id}/lettering-recognised" in found
+        return
     assert rule_id in found, [f"{f.rule} {f.measured}" for f in report.findings]
     finding = found[rule_id]
     assert finding.severity is (Severity.MUST if rule.must is not None else Severity.QUERY), finding.says
