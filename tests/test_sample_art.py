@@ -6,7 +6,6 @@ import importlib.util
 import io
 import json
 import re
-import shutil
 import subprocess
 import sys
 import zipfile
@@ -155,7 +154,6 @@ def test_spot_colours_are_named(name, spots):
     assert spots_of(name) == spots
 
 
-@pytest.mark.skipif(not shutil.which("pdfimages"), reason="poppler's tools are not installed")
 def test_only_the_wrapped_bitmap_holds_an_image():
     for path in sorted(INBOX.glob("*.pdf")):
         if path.name.startswith(("locked", "programme", "half-sent")):
@@ -171,7 +169,6 @@ def test_only_the_wrapped_bitmap_holds_an_image():
             assert images == [], path.name
 
 
-@pytest.mark.skipif(not shutil.which("pdffonts"), reason="poppler's tools are not installed")
 def test_only_the_poster_has_live_text_and_its_font_is_missing():
     for path in sorted(INBOX.glob("*.pdf")):
         if path.name.startswith(("locked", "programme", "half-sent")):
