@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
+from preflight import load
 from preflight.artwork import Mark, Path, Pen
 from preflight.measure import cut, cut_shape
 from preflight.measure.cut_outline import cut_of
@@ -417,3 +418,24 @@ def test_endless_and_broken_paths_do_no_harm():
     art = replace(art, marks=art.marks + marks)
     for measure in EVERY:
         measure(art, ORDER, up_to=2.0)
+
+
+@pytest.mark.parametrize(
+    ("drawn", "least", "most"),
+    [
+        ('<circle cx="30" cy="30" r="25"/>', None, None),  # a disc has no corner at all
+        ('<ellipse cx="30" cy="30" rx="25" ry="12"/>', 5.2, None),  # b²/a = 5.76 mm at its tips
+        ('<rect x="5" y="5" width="50" height="50" rx="4"/>', 3.8, 4.2),
+        ('<rect x="5" y="5" width="50" height="50"/>', 0, 0),
+    ],
+    ids=["disc", "ellipse", "round", "square"],
+)
+def test_a_shape_without_a_cut_line_has_the_corners_it_is_drawn_with(drawn, least, most):
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60" fill="#1433b2">{drawn}</svg>'
+    art = load.read(svg.encode(), Order(method="dome"))
+    readings = cut.corner_radius(art, ORDER, up_to=1)
+    if least is None:
+        assert not readings
+    else:
+        assert least <= readings[0].value <= (most if most is not None else 99)
+        assert len([r for r in readings if r.value < 1]) == (4 if most == 0 else 0)

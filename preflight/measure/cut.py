@@ -19,6 +19,9 @@ from preflight.reading import Reading
 FAR = 6.0
 #: Corners rounder than this are not told apart, mm.
 ROUND = 12.0
+#: Pixels over which an outline traced from the art is smoothed before its corners are looked at: a straight edge or an arc
+#: then turns by less than a degree a pixel, and a sharp corner still reads as sharp.
+TRACED = 1.5
 #: So many pieces of a sheet, the largest, have their shapes measured.
 _MOST_PIECES = 300
 
@@ -135,8 +138,13 @@ def corner_radius(art: Artwork, order: Order, up_to: float | None = None) -> Ite
     if cut.derived and not _carries(cut):
         return
     for piece in cut.pieces[:1] if cut.derived else cut.pieces[:100]:
-        for ring in (piece.outer,) if cut.derived else piece.rings:
+        traced = (cut_shape.eased(piece.outer, TRACED * cut.grain_mm),) if cut.derived else ()
+        for ring in traced or piece.rings:
             for radius, place in cut_shape.corners(ring, max(ROUND, up_to or 0.0), least):
+                if cut.derived and radius:
+                    radius += (
+                        TRACED * cut.grain_mm
+                    )  # the tightest spot of a wavering arc was taken: measured, it reads so much low
                 reach = max(0.7, min(radius, 3.0))
                 x, y = map(float, place)
                 found.append((radius, (x - reach, y - reach, x + reach, y + reach)))
@@ -145,7 +153,8 @@ def corner_radius(art: Artwork, order: Order, up_to: float | None = None) -> Ite
         if number and (up_to is None or radius >= up_to):
             break
         yield Reading(
-            value=radius, what=f"a corner of {_line(cut)}", where=(box,), sure=cut.sure, margin=max(0.02 * radius, least / 4),
+            value=radius, what=f"a corner of {_line(cut)}", where=(box,), sure=cut.sure,
+            margin=max(0.02 * radius, 2 * cut.grain_mm, 0.0125),
             facts=_facts(cut),
         )  # fmt: skip
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import cv2
 import numpy as np
+from scipy.ndimage import gaussian_filter1d
 
 #: A corner is judged over a chord of this part of its radius each way: corners that turn by less than about 14 degrees
 #: are part of a curve, and an arc longer than half its radius reads its own radius.
@@ -42,6 +43,21 @@ def thinned(ring: np.ndarray, tolerance: float, most: int | None = None) -> np.n
     if most is not None and len(fewer) > most:
         fewer = fewer[:: -(-len(fewer) // most)]
     return fewer if len(fewer) > 2 else ring
+
+
+def eased(ring: np.ndarray, sigma: float) -> np.ndarray:
+    """The ring evenly resampled and smoothed along itself by a Gaussian of `sigma` mm; a ring too short for it is given back.
+
+    A contour traced from pixels wavers by a tenth of one, which over a pixel's length looks like a corner.
+    """
+    around = perimeter(ring)
+    count = int(min(2 * around / max(sigma, 1e-9), 200_000))
+    if count < 24:
+        return ring
+    closed = np.vstack([ring, ring[:1]])
+    length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    even = _at(closed, length, np.arange(count) * (around / count))
+    return np.asarray(gaussian_filter1d(even, sigma * count / around, axis=0, mode="wrap"))
 
 
 def contains(ring: np.ndarray, points: np.ndarray) -> np.ndarray:
