@@ -21,6 +21,8 @@ BRADFORD_D65_TO_D50 = np.array(
         [-0.0092345, 0.0150436, 0.7521316],
     ]
 )
+#: XYZ to the cone responses that are scaled in it (ICC.1:2022 Annex E).
+BRADFORD = np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]])
 #: Linear sRGB to XYZ (D65), IEC 61966-2-1:1999.
 SRGB_TO_XYZ = np.array(
     [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]]
@@ -104,6 +106,14 @@ def d50_from_d65(lab: Lab) -> Lab:
     xyz = BRADFORD_D65_TO_D50 @ xyz_of_lab(lab, D65)
     white = BRADFORD_D65_TO_D50 @ D65
     value = lab_of_xyz(xyz, white)
+    return (float(value[0]), float(value[1]), float(value[2]))
+
+
+def d50_from(lab: Lab, white: np.ndarray) -> Lab:
+    """Lab relative to D50 of a colour given relative to `white` (XYZ, Y = 1), by Bradford adaptation (ICC.1:2022 Annex E)."""
+    gain = (BRADFORD @ D50) / (BRADFORD @ (np.asarray(white, float) / white[1]))
+    cones = BRADFORD @ xyz_of_lab(lab, np.asarray(white, float) / white[1])
+    value = lab_of_xyz(np.linalg.solve(BRADFORD, gain * cones))
     return (float(value[0]), float(value[1]), float(value[2]))
 
 

@@ -41,8 +41,8 @@ class Placed:
     mask: Any  # FzImage of the alpha
 
 
-def place(image: Any, matrix: Matrix, stencil: bool) -> Placed:
-    """Decode and look at one picture.
+def place(image: Any, matrix: Matrix, stencil: bool, defaults: Any = None) -> Placed:
+    """Decode and look at one picture; `defaults` says what device colours mean in it (`paints.Look`).
 
     Raises:
         Unreadable: when it has too many pixels.
@@ -74,7 +74,7 @@ def place(image: Any, matrix: Matrix, stencil: bool) -> Placed:
             None,
             None,
         )
-    rgb, alpha = _pixels_of(image)
+    rgb, alpha = _pixels_of(image, defaults)
     quality = _quality(image) if kind == _JPEG else None
     flat = bool((rgb.reshape(-1, 3).max(0).astype(int) - rgb.reshape(-1, 3).min(0)).max() <= FLAT)
     flat = flat and (alpha is None or int(alpha.min()) == 255)
@@ -107,13 +107,14 @@ def _alpha_of(pixmap: Any) -> np.ndarray:
     return _array(pixmap)[:, :, -1].copy()
 
 
-def _pixels_of(image: Any) -> tuple[np.ndarray, np.ndarray | None]:
+def _pixels_of(image: Any, defaults: Any = None) -> tuple[np.ndarray, np.ndarray | None]:
     pixmap = mu.fz_get_unscaled_pixmap_from_image(image)
     own_alpha = bool(pixmap.alpha())
-    if pixmap.n() - pixmap.alpha() != 3 or pixmap.colorspace().m_internal.type not in (2,):
+    defaults = mu.FzDefaultColorspaces() if defaults is None else defaults
+    space = pixmap.colorspace().m_internal
+    if space is None or space.name != "DeviceRGB" or defaults.m_internal is not None:
         pixmap = mu.fz_convert_pixmap(
-            pixmap, mu.FzColorspace(mu.FzColorspace.Fixed_RGB), mu.FzColorspace(), mu.FzDefaultColorspaces(),
-            mu.FzColorParams(), 1,
+            pixmap, mu.FzColorspace(mu.FzColorspace.Fixed_RGB), mu.FzColorspace(), defaults, mu.FzColorParams(), 1,
         )  # fmt: skip
     samples = _array(pixmap)
     rgb, alpha = samples[:, :, :3], None

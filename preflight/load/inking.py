@@ -12,7 +12,7 @@ import numpy as np
 
 from preflight import colour
 from preflight.artwork import Ink, Lab
-from preflight.load.recorder import Paint
+from preflight.load.paints import Paint
 from preflight.quantity import plain
 
 #: CIEDE2000 up to which two paints are the same colour to the eye: under the 3.04 called just noticeable by 75 % of
@@ -140,12 +140,14 @@ def _black(lab: Lab) -> bool:
 
 def requests_of(paint: Paint, alpha: float, ground: tuple[int, int, int], weight: float) -> list[Request]:
     """The colours a paint asks for: one, or one a spot ink; none for a paint that leaves paper bare."""
-    spots = [(n, v) for n, v in paint.spots if n not in PROCESS_NAMES and n not in ("All", "None")]
+    solids = paint.solids or (paint.solid,) * len(paint.spots)
+    spots = [
+        (name, strength, solid)
+        for (name, strength), solid in zip(paint.spots, solids, strict=True)
+        if name not in PROCESS_NAMES and name not in ("All", "None")
+    ]
     if spots:
-        return [
-            Request(paint.solid if i == 0 else paint.rgb, weight, name, "spot", v * alpha)
-            for i, (name, v) in enumerate(spots)
-        ]
+        return [Request(solid, weight, name, "spot", strength * alpha) for name, strength, solid in spots]
     rgb = paint.rgb
     if alpha < 0.999:  # a see-through flat colour is another flat colour once it is printed
         rgb = tuple(round(c * alpha + g * (1 - alpha)) for c, g in zip(rgb, ground, strict=True))  # type: ignore[assignment]

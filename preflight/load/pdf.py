@@ -30,6 +30,7 @@ from preflight.load import construction, geometry, images, structure
 from preflight.load.bounds import art_bounds
 from preflight.load.geometry import area, in_mm, moved, path_of, pen_of
 from preflight.load.inking import CUT_WORDS, SAME, Inking, Request, names_a_cut, requests_of
+from preflight.load.paints import Look, Paint
 from preflight.load.plates import (
     ALL,
     TONE,
@@ -41,7 +42,7 @@ from preflight.load.plates import (
     page_rect,
     render_on,
 )
-from preflight.load.recorder import MM, Drawn, Paint, Recorder, TooMuch, mu, times
+from preflight.load.recorder import MM, Drawn, Recorder, TooMuch, mu, times
 from preflight.quantity import plain
 
 pymupdf.TOOLS.mupdf_display_errors(False)  # it would print on standard output
@@ -138,7 +139,7 @@ def read(
 def record(page: Any) -> tuple[Recorder, int]:
     """Pass one over a page's contents; the second value counts what was damaged."""
     cookie = mu.FzCookie()
-    recorder = Recorder(cookie, page_rect(page))
+    recorder = Recorder(cookie, page_rect(page), Look(page.parent))
     mu.fz_run_page_contents(page.this, recorder, mu.FzMatrix(), cookie)
     if recorder.error is not None:
         raise recorder.error
@@ -189,7 +190,7 @@ class _Reading:
                 across = np.hypot(*one.matrix[:2]), np.hypot(*one.matrix[2:4])
                 ppi = tuple(n * 72 / a if a else 0.0 for n, a in zip(placed.pixels, across, strict=True))
                 return replace(placed, ppi=ppi)  # type: ignore[arg-type]
-        return images.place(one.image, one.matrix, one.kind == "stencil")
+        return images.place(one.image, one.matrix, one.kind == "stencil", one.defaults)
 
     # -- inks
 

@@ -16,6 +16,8 @@ from typing import Any
 import numpy as np
 import pymupdf
 
+from preflight.load.paints import PLAIN, Look, Paint
+
 mu: Any = pymupdf.mupdf
 MM = 25.4 / 72  # mm in a PDF point
 
@@ -24,37 +26,13 @@ MOST_OBJECTS = 400_000
 #: Type 3 glyphs that draw type 3 glyphs that ...: deeper than this is a bomb.
 DEEPEST_TYPE3 = 4
 
-#: Colour conversion as it is by default.  Kept alive here: `internal()` points into the object, which must outlive the call.
-_PARAMS = mu.FzColorParams()
-PLAIN = _PARAMS.internal()
-
 Rect = tuple[float, float, float, float]
 Matrix = tuple[float, float, float, float, float, float]
 
-_SPACES = {1: "Gray", 2: "RGB", 3: "RGB", 4: "CMYK", 5: "Lab", 6: "Indexed", 7: "Separation"}
 BLENDS = (
     "Normal Multiply Screen Overlay Darken Lighten ColorDodge ColorBurn HardLight SoftLight Difference Exclusion "
     "Hue Saturation Color Luminosity"
 ).split()  # PDF 2.0 (ISO 32000-2), 11.3.5
-
-
-@dataclass(frozen=True, slots=True)
-class Paint:
-    """A colour as the file gives it.
-
-    Attributes:
-        space: Gray, RGB, CMYK, Lab or Separation (that is Separation and DeviceN).
-        values: its components, 0 to 1 (Lab in its own ranges).
-        rgb: how it looks, sRGB 0 to 255.
-        solid: how the spot ink looks undiluted; `rgb` for everything else.
-        spots: names and strengths of the spot inks in it, strongest first.
-    """
-
-    space: str
-    values: tuple[float, ...]
-    rgb: tuple[int, int, int]
-    solid: tuple[int, int, int]
-    spots: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(slots=True)
@@ -76,6 +54,7 @@ class Drawn:
     runs: list["Run"] = field(default_factory=list)
     layer: str = ""
     flat_shade: bool = False
+    defaults: Any = None  # MuPDF's default colour spaces where a picture is drawn
     tiled: bool = False  # in a cell of a pattern: where it appears is not where it is drawn
 
 
@@ -181,7 +160,7 @@ def guarded(name: str, call: Callable[..., Any]) -> Callable[..., Any]:
 CALLBACKS = (
     "fill_path stroke_path clip_path clip_stroke_path fill_text stroke_text clip_text clip_stroke_text ignore_text "
     "fill_shade fill_image fill_image_mask clip_image_mask pop_clip begin_mask end_mask begin_group end_group "
-    "begin_tile end_tile begin_layer end_layer"
+    "begin_tile end_tile begin_layer end_layer set_default_colorspaces"
 ).split()
 
 
@@ -231,8 +210,9 @@ class Device(mu.FzDevice2):
 class Recorder(Device):
     """Pass one: notes every object, its visible box and its real colour."""
 
-    def __init__(self, cookie: Any, page: Rect) -> None:
+    def __init__(self, cookie: Any, page: Rect, look: Look) -> None:
         super().__init__(cookie)
+        self.look = look
         self.drawn: list[Drawn] = []
         self.clips: list[Rect | None] = [page]
         self.tiles: list[Rect | None] = []
@@ -250,6 +230,10 @@ class Recorder(Device):
         self._walker = _Walker()
 
     # -- readers
+
+    def set_default_colorspaces(self, ctx: Any, defaults: Any) -> None:
+        self.look.use(defaults)
+        self._paints.clear()
 
     def _note(self, drawn: Drawn) -> None:
         if self.masked_depth:
@@ -272,7 +256,7 @@ class Recorder(Device):
         values = tuple(round(mu.floats_getitem(colour, i), 4) for i in range(count))
         key = (space.name if space is not None else "", values)
         if key not in self._paints:
-            self._paints[key] = paint_of(space, values)
+            self._paints[key] = self.look.paint(space, values)
         return self._paints[key]
 
     def _pen(self, stroke: Any, ctm: Any) -> tuple[float, float, tuple[float, ...]]:
@@ -407,7 +391,7 @@ class Recorder(Device):
         box = self._seen(whole)
         drawn = Drawn("shading", box, whole, None, alpha, bool(cp.op))
         if box is not None and box[2] > box[0] and box[3] > box[1]:
-            colour = _one_colour(shade, ctm, box)
+            colour = _one_colour(shade, ctm, box, self.look)
             if colour is not None:
                 drawn.flat_shade = True
                 drawn.paint = Paint("RGB", tuple(v / 255 for v in colour), colour, colour)
@@ -417,6 +401,7 @@ class Recorder(Device):
         whole = rect_of(mu.ll_fz_transform_rect(mu.ll_fz_make_rect(0, 0, 1, 1), ctm))
         drawn = Drawn(kind, self._seen(whole), whole, paint, alpha, bool(cp.op), matrix=matrix_of(ctm))
         drawn.image = mu.FzImage(mu.ll_fz_keep_image(image))
+        drawn.defaults = self.look.defaults
         self._note(drawn)
 
     def fill_image(self, ctx: Any, image: Any, ctm: Any, alpha: float, cp: Any) -> None:
@@ -480,39 +465,7 @@ class Recorder(Device):
             self.layers.pop()
 
 
-def rgb_of(space: Any, values: tuple[float, ...]) -> tuple[int, int, int]:
-    """SRGB 0 to 255 of a colour in any of MuPDF's spaces (ICC profiles are used where the file has them)."""
-    if space is None or not values:
-        return (0, 0, 0)
-    numbers = mu.new_floats(max(4, len(values)))
-    for i, value in enumerate(values):
-        mu.floats_setitem(numbers, i, value)
-    rgb = mu.ll_fz_convert_color(space, numbers, mu.ll_fz_device_rgb(), None, PLAIN)
-    return tuple(int(round(255 * min(1.0, max(0.0, v)))) for v in rgb[:3])  # type: ignore[return-value]
-
-
-def paint_of(space: Any, values: tuple[float, ...]) -> Paint:
-    """What a colour is: its space, look, and the spot inks in it."""
-    kind = _SPACES.get(space.type, "RGB") if space is not None else "Gray"
-    rgb = rgb_of(space, values)
-    if kind == "CMYK" and max(values[:3]) < 0.005 and values[3] > 0.995:
-        rgb = (
-            0,
-            0,
-            0,
-        )  # full black ink alone is meant as black; a press profile shows it as dark grey (common practice)
-    if kind != "Separation":
-        return Paint(kind, values, rgb, rgb)
-    names = [mu.ll_fz_colorspace_colorant(space, i) for i in range(space.n)]
-    spots = sorted(((n, v) for n, v in zip(names, values, strict=True) if v > 0), key=lambda s: -s[1])
-    solid = rgb
-    if spots:
-        full = tuple(1.0 if n == spots[0][0] else 0.0 for n in names)
-        solid = rgb_of(space, full)
-    return Paint(kind, values, rgb, solid, tuple(spots))
-
-
-def _one_colour(shade: Any, ctm: Any, box: Rect) -> tuple[int, int, int] | None:
+def _one_colour(shade: Any, ctm: Any, box: Rect, look: Look) -> tuple[int, int, int] | None:
     """The colour of a shading that looks flat in its visible box; None when it fades.  Painted small, and looked at."""
     size = 48
     scale_x, scale_y = size / (box[2] - box[0]), size / (box[3] - box[1])
@@ -522,6 +475,7 @@ def _one_colour(shade: Any, ctm: Any, box: Rect) -> tuple[int, int, int] | None:
     )
     mu.fz_clear_pixmap(pixmap)
     device = mu.fz_new_draw_device(mu.FzMatrix(), pixmap)
+    look.hand_to(device)
     mu.ll_fz_fill_shade(device.m_internal, shade, mu.ll_fz_make_matrix(*matrix), 1.0, PLAIN)
     mu.fz_close_device(device)
     pixels = (

@@ -1,0 +1,156 @@
+"""How a colour of a page looks: default colour spaces, printing conditions, and the white that Lab colours are given for.
+
+Device colours are read by the file's own `DefaultGray`, `DefaultRGB` and `DefaultCMYK`, else by its output intent, else as
+MuPDF reads them; the same holds where a spot colour's look is given in a device space (ISO 32000-1:2008, 8.6.5.6 and
+14.11.5).
+"""
+
+import functools
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pymupdf
+
+from preflight import colour
+
+mu: Any = pymupdf.mupdf
+#: Colour conversion as it is by default.  Kept alive here: `internal()` points into the object, which must outlive the call.
+_PARAMS = mu.FzColorParams()
+PLAIN = _PARAMS.internal()
+
+_SPACES = {1: "Gray", 2: "RGB", 3: "RGB", 4: "CMYK", 5: "Lab", 6: "Indexed", 7: "Separation"}
+RGB = tuple[int, int, int]
+_LAB_WHITE = re.compile(r"/Lab\s*<<[^>]*?/WhitePoint\s*\[\s*([^\]]{1,80})\]")
+_ALTERNATE = re.compile(r"(?:Separation|DeviceN)\((Device(?:CMYK|RGB|Gray)|Lab),")
+#: Device spaces by the names MuPDF gives them.
+_DEVICES = {
+    "DeviceCMYK": mu.ll_fz_device_cmyk, "DeviceRGB": mu.ll_fz_device_rgb, "DeviceGray": mu.ll_fz_device_gray,
+}  # fmt: skip
+#: Objects of a file that are looked through for the white of its Lab colours.
+MOST_OBJECTS = 20_000
+#: Whites nearer to each other than this, in X or Z, are one: files round D50 to three or four figures.
+SAME_WHITE = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """A colour as the file gives it.
+
+    Attributes:
+        space: Gray, RGB, CMYK, Lab or Separation (that is Separation and DeviceN).
+        values: its components, 0 to 1 (Lab in its own ranges).
+        rgb: how it looks, sRGB 0 to 255.
+        solid: how the spot ink looks undiluted; `rgb` for everything else.
+        spots: names and strengths of the spot inks in it, strongest first.
+        solids: how each of them looks undiluted and by itself.
+    """
+
+    space: str
+    values: tuple[float, ...]
+    rgb: RGB
+    solid: RGB
+    spots: tuple[tuple[str, float], ...] = ()
+    solids: tuple[RGB, ...] = ()
+
+
+class Look:
+    """Turns colours of a page of a PDF into sRGB."""
+
+    def __init__(self, document: Any = None) -> None:
+        self.document = document
+        self.defaults: Any = mu.FzDefaultColorspaces()
+
+    @functools.cached_property
+    def white(self) -> np.ndarray | None:
+        """XYZ of the white that the file's Lab colours are relative to, where it is not D50; looked for when one is met."""
+        return None if self.document is None else lab_white(self.document)
+
+    def use(self, defaults: Any) -> None:
+        """From now on device colours mean these (a borrowed pointer to MuPDF's default colour spaces)."""
+        self.defaults = mu.FzDefaultColorspaces(mu.ll_fz_keep_default_colorspaces(defaults))
+
+    def hand_to(self, device: Any) -> None:
+        """Let a device draw device colours as they are meant here."""
+        if self.defaults.m_internal is not None:
+            mu.fz_set_default_colorspaces(device, self.defaults)
+
+    def paint(self, space: Any, values: tuple[float, ...]) -> Paint:
+        """What a colour is: its space, look, and the spot inks in it."""
+        kind = _SPACES.get(space.type, "RGB") if space is not None else "Gray"
+        rgb = self.rgb(space, values)
+        if kind == "CMYK" and max(values[:3]) < 0.005 and values[3] > 0.995:
+            # full black ink alone is meant as black; a press profile shows it as dark grey (common practice)
+            rgb = (0, 0, 0)
+        if kind != "Separation":
+            return Paint(kind, values, rgb, rgb)
+        names = [mu.ll_fz_colorspace_colorant(space, i) for i in range(space.n)]
+        spots = sorted(((n, v) for n, v in zip(names, values, strict=True) if v > 0), key=lambda s: -s[1])
+        solids = tuple(self.rgb(space, [float(n == name) for n in names]) for name, _ in spots)
+        return Paint(kind, values, rgb, solids[0] if solids else rgb, tuple(spots), solids)
+
+    def rgb(self, space: Any, values: Sequence[float]) -> RGB:
+        """SRGB 0 to 255 of a colour in any of MuPDF's spaces."""
+        if space is None or not values:
+            return (0, 0, 0)
+        alternate = _ALTERNATE.match(space.name)
+        if space.type == 5 and self.white is not None:
+            given = (values[0], values[1], values[2])
+            return _numbers(colour.rgb_of(colour.hex_of_lab(colour.d50_from(given, self.white))))
+        if alternate and alternate[1].startswith("Device"):
+            device = _DEVICES[alternate[1]]()
+            if self._meant(device) is not None:
+                values = _converted(space, values, device)
+                space = device
+        found = _numbers(
+            255 * v for v in _converted(self._meant(space) or space, values, mu.ll_fz_device_rgb())
+        )
+        if alternate and alternate[1] == "Lab" and self.white is not None:
+            seen = colour.lab_of(colour.hex_of(found))
+            found = _numbers(colour.rgb_of(colour.hex_of_lab(colour.d50_from(seen, self.white))))
+        return found
+
+    def _meant(self, space: Any) -> Any:
+        """What the file means by a device space; None where it says nothing, and for all other spaces."""
+        internal = self.defaults.m_internal
+        if internal is None or not space.name.startswith("Device"):
+            return None
+        given = {"DeviceCMYK": internal.cmyk, "DeviceRGB": internal.rgb, "DeviceGray": internal.gray}.get(space.name)  # fmt: skip
+        return None if given is None or given.name == space.name or given.n != space.n else given
+
+
+def _converted(space: Any, values: Sequence[float], to: Any) -> tuple[float, ...]:
+    numbers = mu.new_floats(max(4, len(values)))
+    try:
+        for i, value in enumerate(values):
+            mu.floats_setitem(numbers, i, value)
+        return tuple(mu.ll_fz_convert_color(space, numbers, to, None, PLAIN)[: to.n])
+    finally:
+        mu.delete_floats(numbers)
+
+
+def _numbers(values: Any) -> RGB:
+    r, g, b = (int(round(min(255.0, max(0.0, float(v))))) for v in values)
+    return (r, g, b)
+
+
+def lab_white(document: Any) -> np.ndarray | None:
+    """XYZ of the white that a PDF's Lab colours are relative to; None for D50, for none, and where they disagree."""
+    whites: list[np.ndarray] = []
+    for xref in range(1, min(document.xref_length(), MOST_OBJECTS)):
+        try:
+            text = document.xref_object(xref, compressed=True)
+        except (RuntimeError, mu.FzErrorBase):
+            continue  # a damaged object holds no colours either; that the file is damaged is told elsewhere
+        for found in _LAB_WHITE.findall(text) if "/Lab" in text else ():
+            try:
+                white = np.array([float(v) for v in found.split()])
+            except ValueError:
+                continue
+            if white.shape == (3,) and np.isfinite(white).all() and (white > 0).all():
+                whites.append(white)
+    if not whites or any(np.abs(white - whites[0]).max() > SAME_WHITE for white in whites):
+        return None
+    return None if np.abs(whites[0] - colour.D50).max() <= SAME_WHITE else whites[0]

@@ -1,0 +1,160 @@
+"""Colours of a PDF: profiles, default spaces, printing conditions, whites; the truth is LittleCMS's (through Pillow)."""
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image, ImageCms
+
+from pdf_made import Array, Dictionary, Name, String, pdf_of, separation
+from preflight import colour
+from preflight.load import load
+from preflight.order import Order
+from test_colour import profile_bytes
+
+BOX = "10 10 30 20 re f"
+CMYK = (26, 204, 230, 13)
+INK = " ".join(f"{v / 255:.5f}" for v in CMYK)
+
+
+def inks_of(content, prepare=None):
+    return load(pdf_of(content, prepare=prepare), Order(ground="#ffffff")).inks
+
+
+def by_littlecms(profile, mode, value):
+    """sRGB of one pixel; the intent is the one that MuPDF uses."""
+    found = ImageCms.profileToProfile(
+        Image.new(mode, (1, 1), value), ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("sRGB"),
+        renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="RGB",
+        flags=ImageCms.Flags.BLACKPOINTCOMPENSATION,
+    )  # fmt: skip
+    return colour.hex_of(found.getpixel((0, 0)))
+
+
+def agree(ink, shade, within=0.6):
+    far = colour.difference(ink.lab, colour.lab_of(shade))
+    assert far < within, (ink.hex, shade)
+
+
+def icc_based(pdf, profile, components):
+    return pdf.make_indirect(Array([Name.ICCBased, pdf.make_stream(profile, N=components)]))
+
+
+def output_intent(pdf, profile):
+    pdf.Root.OutputIntents = Array(
+        [
+            Dictionary(
+                Type=Name.OutputIntent, S=Name.GTS_PDFX, OutputConditionIdentifier=String("Marsh Press"),
+                DestOutputProfile=pdf.make_stream(profile, N=4),
+            )
+        ]
+    )  # fmt: skip
+
+
+def picture(pdf, space, value):
+    pixels = pdf.make_stream(
+        bytes(value) * 100, Type=Name.XObject, Subtype=Name.Image, Width=10, Height=10, ColorSpace=space,
+        BitsPerComponent=8,
+    )  # fmt: skip
+    return Dictionary(XObject=Dictionary(I=pixels))
+
+
+@pytest.mark.parametrize(
+    ("profile", "mode", "value"),
+    [("a98", "RGB", (128, 153, 102)), ("ps_cmyk", "CMYK", CMYK), ("default_cmyk", "CMYK", CMYK), ("sgray", "L", (128,))],
+)  # fmt: skip
+@pytest.mark.parametrize("how", ["paint", "picture"])
+def test_embedded_profiles_agree_with_littlecms(profile, mode, value, how):
+    data = profile_bytes(profile)
+    if how == "paint":
+        numbers = " ".join(f"{v / 255:.5f}" for v in value)
+        (ink,) = inks_of(
+            f"/C cs {numbers} scn {BOX}",
+            lambda pdf: Dictionary(ColorSpace=Dictionary(C=icc_based(pdf, data, len(value)))),
+        )
+    else:
+        (ink,) = inks_of(
+            "q 30 0 0 20 10 10 cm /I Do Q",
+            lambda pdf: picture(pdf, icc_based(pdf, data, len(value)), value),
+        )
+    agree(ink, by_littlecms(data, mode, value if len(value) > 1 else value[0]))
+
+
+@pytest.mark.parametrize("how", ["paint", "spot", "picture", "shading"])
+@pytest.mark.parametrize("where", ["output intent", "default space"])
+def test_device_cmyk_is_what_the_file_says_it_is(how, where):
+    data = profile_bytes("ps_cmyk")
+    content = {
+        "paint": f"{INK} k {BOX}",
+        "spot": f"/S cs 1 scn {BOX}",
+        "picture": "q 30 0 0 20 10 10 cm /I Do Q",
+        "shading": "q 10 10 30 20 re W n /G sh Q",
+    }[how]
+
+    def prepare(pdf):
+        made = picture(pdf, Name.DeviceCMYK, CMYK)
+        ends = [v / 255 for v in CMYK]
+        made.ColorSpace = Dictionary(S=separation(pdf, "Reed", ends))
+        flat = Dictionary(FunctionType=2, Domain=[0, 1], C0=ends, C1=ends, N=1)
+        made.Shading = Dictionary(
+            G=Dictionary(ShadingType=2, ColorSpace=Name.DeviceCMYK, Coords=[10, 0, 40, 0], Function=flat)
+        )
+        if where == "output intent":
+            output_intent(pdf, data)
+        else:
+            made.ColorSpace.DefaultCMYK = icc_based(pdf, data, 4)
+        return made
+
+    (ink,) = inks_of(content, prepare)
+    agree(ink, by_littlecms(data, "CMYK", CMYK), 1.0)
+
+
+def test_black_ink_alone_is_black_under_any_printing_condition():
+    def prepare(pdf):
+        output_intent(pdf, profile_bytes("ps_cmyk"))
+        return Dictionary()
+
+    assert inks_of(f"0 0 0 1 k {BOX}", prepare)[0].hex == "#000000"
+
+
+@pytest.mark.parametrize("spot", [False, True])
+def test_lab_relative_to_d65_is_adapted_and_to_d50_is_not(spot):
+    # CIE 15:2004 whites; the adaptation is held against the matrix that B. Lindbloom publishes
+    lab = (60, 10, 50)
+    for white, truth in (((0.9642, 1, 0.8249), lab), ((0.9505, 1, 1.089), colour.d50_from_d65(lab))):
+
+        def prepare(pdf, white=white):
+            space = pdf.make_indirect(
+                Array([Name.Lab, Dictionary(WhitePoint=list(white), Range=[-128, 127] * 2)])
+            )
+            solid = Dictionary(FunctionType=2, Domain=[0, 1], C0=[100, 0, 0], C1=list(lab), N=1)
+            own = Array([Name.Separation, Name("/Reed"), space, solid])
+            return Dictionary(ColorSpace=Dictionary(C=own if spot else space))
+
+        (ink,) = inks_of(f"/C cs {'1' if spot else '60 10 50'} scn {BOX}", prepare)
+        assert colour.difference(ink.lab, truth) < 0.6
+    assert colour.difference(lab, truth) > 1.5  # so the two whites can be told apart here
+
+
+def test_any_white_is_adapted_as_the_published_matrix_adapts_d65():
+    for lab in ((60, 10, 50), (30, 60, -70), (100, 0, 0)):
+        assert np.allclose(colour.d50_from(lab, colour.D65), colour.d50_from_d65(lab), atol=0.02)
+
+
+def test_each_spot_of_a_mixture_keeps_its_own_look():
+    def prepare(pdf):
+        # inputs: red, blue; out: cyan = blue, magenta = red, yellow = 0.9 red, black 0
+        mixed = pdf.make_stream(b"{ exch dup .9 mul 0 }", FunctionType=4, Domain=[0, 1] * 2, Range=[0, 1] * 4)
+        names = Array([Name("/Otter Red"), Name("/Marsh Blue")])
+        return Dictionary(
+            ColorSpace=Dictionary(
+                D=Array([Name.DeviceN, names, Name.DeviceCMYK, mixed]),
+                B=separation(pdf, "Reed", [1, 0, 0, 0]),
+            )
+        )
+
+    found = {
+        ink.name: ink.hex for ink in inks_of(f"/B cs 1 scn 60 10 9 9 re f /D cs .8 .5 scn {BOX}", prepare)
+    }
+    assert found["Marsh Blue"] == found["Reed"]
+    assert colour.word(found["Otter Red"]) == "red"
