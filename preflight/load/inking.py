@@ -117,6 +117,16 @@ class Inking:
         """The number of a colour's ink; None when it is paper."""
         return self._known[request]
 
+    def nearest(self, request: Request) -> int | None:
+        """The ink that shows a colour which was not taken in, where one does: for what is read off a finished picture."""
+        if not self.clusters or (not request.spot and self.is_paper(request.rgb)):
+            return None
+        lab = colour.lab_of(colour.hex_of(request.rgb))
+        far = colour.differences(lab, np.array([c.lab for c in self.clusters]))
+        named = [i for i, c in enumerate(self.clusters) if request.spot and c.spot == request.spot]
+        best = named[0] if named else int(far.argmin())
+        return best if named or far[best] < SAME_LOSSY else None
+
     def inks(self) -> tuple[Ink, ...]:
         """The inks in the order of their numbers."""
         return tuple(

@@ -26,7 +26,7 @@ from preflight.artwork import (
     TextRun,
 )
 from preflight.errors import Unreadable
-from preflight.load import construction, geometry, images, structure
+from preflight.load import construction, geometry, images, seen, structure
 from preflight.load.bounds import art_bounds
 from preflight.load.geometry import area, in_mm, moved, path_of, pen_of
 from preflight.load.inking import CUT_WORDS, SAME, Inking, Request, names_a_cut, requests_of
@@ -55,8 +55,6 @@ MOST_FORWARDED = 6_000_000
 MOST_LISTS = 64
 #: Pages larger than this, mm, are refused.
 LARGEST_PAGE = 20_000.0
-#: A picture or fade that shows less than this many mm² is not seen.
-SEEN = 0.05
 #: Stands for an ink number where a colour is paper.
 PAPER = -1000
 #: Probes: lists that tell whether a picture or a fade is hidden under later objects.
@@ -178,6 +176,7 @@ class _Reading:
                 Fact("damaged", "The file is damaged; parts of it may be missing.", count=max(1, damaged))
             )
         self.placed: dict[int, images.Placed] = {}
+        self.unseen: set[int] = set()  # pictures and shadings that lie hidden under others
         for index, one in enumerate(self.drawn):
             if one.kind in ("image", "stencil") and one.box is not None:
                 self.placed[index] = self._place(one)
@@ -269,8 +268,11 @@ class _Reading:
                 numbers = {n for r in wanted[index] if (n := inking.ink_of(r)) is not None}
                 registration = bool(paint and paint.spots and paint.spots[0][0] == "All")
                 keeps = one.overprint and paint is not None and paint.space in ("CMYK", "Separation")
+                ghost = one.alpha < seen.SEE_THROUGH  # spots beneath stay, and what fades beneath is seen
+                keeps = keeps or (ghost and seen.only_spots(paint))
                 mask = self.placed[index].mask if index in self.placed and one.kind == "image" else None
                 spares = spots if one.overprint and not keeps else frozenset()
+                spares |= frozenset(probes.values()) if ghost else frozenset()
                 assigned.append(
                     Assignment(frozenset(numbers) | extra, art=bool(numbers) and not registration,
                                knocks_out=not keeps, spares=spares, mask=mask)
@@ -339,8 +341,9 @@ class _Reading:
         live = (
             [b for b in recorder.soft_masks] + [b for _, b in recorder.blends] + list(recorder.group_alphas)
         )
-        composite = bool(live)
-        paper = True
+        masks = {i: p.mask for i, p in self.placed.items() if p.mask is not None and not p.stencil}
+        composite = bool(live) or seen.shows_through(self.page, self.drawn, self._leaves, masks)
+        paper, looked_at = True, False
         candidates = [
             i for i, d in enumerate(self.drawn)
             if d.box is not None and (i in self.placed or (d.kind == "shading" and not d.flat_shade))
@@ -359,6 +362,10 @@ class _Reading:
             else:
                 inking, wanted = self._ink(paper)
                 plates = self._list_plates(inking, wanted, probes)
+                if not looked_at:
+                    looked_at = True
+                    if self._look_at_shades(plates, probes):
+                        continue  # a shading that shows in one colour is a flat shape, and has an ink
             trim = structure.trim_box(self.page)
             bounds = art_bounds(plates, trim or self.sheet)
             if bounds is None and paper and self.stated is None and self._has_paper_marks():
@@ -366,7 +373,7 @@ class _Reading:
                 continue
             break
         inks = self._visible(inking.inks(), plates)
-        art = self._assemble(inking, inks, wanted, plates, bounds, trim, composite, plate_ppi, tone, probes)
+        art = self._assemble(inking, inks, wanted, plates, bounds, trim, composite, plate_ppi, tone)
         return art
 
     def _has_paper_marks(self) -> bool:
@@ -387,17 +394,38 @@ class _Reading:
                 )
         return tuple(shown)
 
-    def _seen(self, index: int, box: Box, plates: Plates, probes: dict[int, int]) -> bool:
-        if index not in probes or not isinstance(plates, ListPlates):
+    def _leaves(self, index: int) -> bool:
+        """Does a call leave a mark other than bare paper?"""
+        one = self.drawn[index]
+        if one.box is None or one.alpha < seen.NOTHING or self._cuts(one):
+            return False
+        paint = self._paint_of(index, one)
+        if paint is None or paint.spots:
+            return paint is None or paint.spots[0][0] != "None"
+        if one.alpha < seen.SEE_THROUGH:
             return True
-        density = min(12.0, (400_000 / max(area(box), 1e-6)) ** 0.5)
-        return float(plates.coverage(probes[index], box, density).sum()) / 255 / density**2 > min(
-            SEEN, 0.2 * area(box)
-        )
+        far = colour.difference(colour.lab_of(colour.hex_of(paint.rgb)), colour.lab_of(self.ground))
+        return far >= SAME
+
+    def _look_at_shades(self, plates: ListPlates, probes: dict[int, int]) -> bool:
+        """Note what of pictures and shadings is seen; True where a shading proves to be flat, so that plates change."""
+        changed = False
+        for index, probe in probes.items():
+            one = self.drawn[index]
+            assert one.box is not None
+            box = in_mm(one.box)
+            if not seen.is_seen(probe, box, plates):
+                self.unseen.add(index)
+            elif one.kind == "shading":
+                rgb = seen.one_colour(probe, box, plates, self.ground_rgb)
+                if rgb is not None:
+                    one.flat_shade, changed = True, True
+                    one.paint = Paint("RGB", tuple(v / 255 for v in rgb), rgb, rgb)
+        return changed
 
     def _assemble(
         self, inking: Inking, inks: tuple[Ink, ...], wanted: list[list[Request]], plates: Plates, bounds: Box | None,
-        trim: Box | None, composite: bool, plate_ppi: float | None, tone: Any, probes: dict[int, int],
+        trim: Box | None, composite: bool, plate_ppi: float | None, tone: Any,
     ) -> Artwork:  # fmt: skip
         marks: list[Mark] = []
         runs: list[TextRun] = []
@@ -409,7 +437,11 @@ class _Reading:
                 continue
             box = in_mm(one.box)
             paint = self._paint_of(index, one)
-            ink = next((n for r in wanted[index] if (n := inking.ink_of(r)) in numbers), None)
+            if composite:
+                asked = requests_of(paint, one.alpha, self.ground_rgb, 0.0) if paint else []
+                ink = next((n for r in asked if (n := inking.nearest(r)) in numbers), None)
+            else:
+                ink = next((n for r in wanted[index] if (n := inking.ink_of(r)) in numbers), None)
             common: dict[str, Any] = {
                 "ink": ink, "opacity": round(one.alpha, 3), "overprint": one.overprint,
                 "layer": plain(one.layer, 60), "hex": colour.hex_of(paint.rgb) if paint else "",
@@ -423,13 +455,13 @@ class _Reading:
             elif one.kind == "text":
                 geometry.add_text(one, self.recorder, self.given_fonts, common, marks, runs)
             elif index in self.placed:
-                if self._seen(index, box, plates, probes):
+                if index not in self.unseen:
                     pictures.append(self._picture_facts(self.placed[index], box, fades, one))
                     kind: Literal["stencil", "picture"] = "stencil" if one.kind == "stencil" else "picture"
                     marks.append(Mark(kind, box, **common))
             elif one.flat_shade:
                 marks.append(Mark("fill", box, **common))
-            elif self._seen(index, box, plates, probes):
+            elif index not in self.unseen:
                 fades.append(Fade("gradient", box))
                 marks.append(Mark("shading", box, **common))
         if composite and tone is not None and plate_ppi is not None:

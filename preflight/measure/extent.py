@@ -16,7 +16,7 @@ def printed(art: Artwork) -> int:
 def _printed(art: Artwork) -> int:
     drawn = sum(mark.ink is not None or mark.kind == "shading" for mark in art.marks)
     pictures = sum(mark.kind == "picture" for mark in art.marks)
-    if drawn or not (pictures or art.kind == "bitmap"):
+    if drawn or not (pictures or art.composite or art.kind == "bitmap"):
         return drawn + pictures
     if art.inks or art.fades or art.width_mm <= 0 or art.height_mm <= 0:
         return max(len(art.inks) + len(art.fades), pictures if art.inks or art.fades else 0)
