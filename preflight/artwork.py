@@ -160,7 +160,7 @@ class TextRun:
     """One run of live text in one font on one baseline.
 
     Attributes:
-        along: unit vector along the baseline; `up` the unit vector from the baseline to the tops of the letters.
+        along: unit vector along the baseline; `up` the unit vector square to it, towards the tops of the letters.
         em_mm: the em (point size) after every transform, mm, measured along `up`.
         visible: False for text drawn invisibly (render mode 3), as search layers of scans have it.
     """

@@ -89,14 +89,18 @@ def add_text(
         if not glyphs:
             continue
         a, b, c, d = run.trm[:4]
-        along, up = float(np.hypot(a, b)) or 1.0, float(np.hypot(c, d)) or 1.0
+        length = float(np.hypot(a, b)) or 1.0
+        along = (a / length, b / length)
+        # slanted letters are no taller for it: heights are taken square to the baseline
+        rise = c * -along[1] + d * along[0]
+        side = -1.0 if rise < 0 else 1.0
         runs.append(
             TextRun(
                 glyphs=tuple(glyphs),
                 font=named_font(recorder.fonts[run.font], replaced),
-                em_mm=up * MM,
-                along=(a / along, b / along),
-                up=(c / up, d / up),
+                em_mm=abs(rise) * MM,
+                along=along,
+                up=(-along[1] * side, along[0] * side),
                 ink=common["ink"],
                 box=union(boxes) if boxes else in_mm(one.box or one.whole),
                 text=plain("".join(g.char for g in glyphs), 120),

@@ -14,6 +14,7 @@ from preflight.measure.letter_outline import (
     signed_area,
     smallest_counter,
 )
+from preflight.measure.live_shown import shown
 
 #: Lower-case letters, accents taken off, whose height is the x-height.
 _X_LETTERS = frozenset("acemnorsuvwxzıαεικνοπστυωавгежзиклмнопстхчшъыьэюяі")
@@ -40,9 +41,9 @@ class _Letter:
 
 
 def live_lines(art: Artwork) -> list[LetterLine]:
-    """Every line of visible live text; text without a letter or figure in it is none."""
+    """Every line of live text that can be seen; text without a letter or figure in it is none."""
     visible = [run for run in art.text if run.visible and run.glyphs and run.em_mm > 0]
-    return [line for group in _lines_of(visible) if (line := _measured(group))]
+    return [line for group in _lines_of(visible) if (line := _measured(group)) and shown(art, group)]
 
 
 def script_of(text: str) -> str:
