@@ -89,4 +89,15 @@ def readable_codes(method: str) -> Rules:
             fix="Please try the code with your own telephone at the finished size, and tell us what it should open.",
             source="our default",
         ),
+        Rule(
+            id=f"{method}/other-codes",
+            check="code-legibility",
+            title="Codes of a kind we measure",
+            measure=codes.only_named,
+            wanted_maximum="0",
+            says="The art holds {what}, a kind of code whose margin and contrast we cannot measure.",
+            why="We measure QR and bar codes only; nobody has checked whether this one scans.",
+            fix="Please try the code with the scanner that will read it, at the finished size, and tell us that it reads.",
+            source="our default",
+        ),
     )

@@ -9,6 +9,7 @@ import time
 import numpy as np
 import pytest
 import segno
+import zxingcpp
 from PIL import Image
 from reportlab.graphics import renderPDF
 from reportlab.graphics.barcode import createBarcodeDrawing
@@ -254,6 +255,14 @@ BARS = [
         dict(value="KITE42", barWidth=0.4 * mm, barHeight=15 * mm, checksum=0),
         0.4,
     ),
+    (
+        "I2of5",
+        "ITF",
+        "12345678",
+        dict(value="12345678", barWidth=0.4 * mm, barHeight=15 * mm, checksum=0, bearers=0),
+        0.4,
+    ),
+    ("Codabar", "Codabar", "A1234567B", dict(value="A1234567B", barWidth=0.4 * mm, barHeight=15 * mm), 0.4),
 ]
 
 
@@ -340,6 +349,13 @@ def sheets():
             sheet.box(a, x, 5, x + wide, 55)
             x += wide + rng.uniform(0.5, 2.5)
 
+    def two_width_stripes(sheet, a, b):
+        x = 5.0
+        for number in range(28):
+            wide = 1.25 if number % 3 == 0 else 0.5
+            sheet.box(a, x, 5, x + wide, 55)
+            x += wide + (1.25 if number % 4 == 0 else 0.5)
+
     def targets(sheet, a, b):
         for x in (10, 30, 50):
             for y in (10, 30):
@@ -362,7 +378,17 @@ def sheets():
                 sheet.box(None, x, y, x + 7, y + 7)
                 sheet.box(a, x + 2, y + 2, x + 5, y + 5)
 
-    return [checkerboard, grid, stripes, uneven_stripes, targets, one_ink_targets, logo, windows]
+    return [
+        checkerboard,
+        grid,
+        stripes,
+        uneven_stripes,
+        two_width_stripes,
+        targets,
+        one_ink_targets,
+        logo,
+        windows,
+    ]
 
 
 @pytest.mark.parametrize("draw", sheets(), ids=lambda draw: draw.__name__)
@@ -371,6 +397,7 @@ def test_patterns_are_no_codes(draw):
     draw(sheet, sheet.ink("a", NAVY), sheet.ink("b", "#c8102e"))
     art = sheet.art()
     assert codes.codes(art) == []
+    assert codes.others(art) == []
     for measure in ALL:
         assert measure(art, NONE) == []
 
@@ -383,7 +410,66 @@ def test_photographs_hold_no_codes(name):
 
     kept = io.BytesIO()
     Image.fromarray(getattr(skimage.data, name)()).save(kept, "PNG", dpi=(200, 200))
-    assert codes.codes(load(kept.getvalue(), NONE)) == []
+    art = load(kept.getvalue(), NONE)
+    assert codes.codes(art) == []
+    assert codes.others(art) == []
+
+
+OTHERS = [
+    ("Data Matrix code", "reportlab", 0.6),
+    ("Micro QR code", "segno", 0.5),
+    ("rectangular Micro QR code", "RMQRCode", 0.5),
+    ("Aztec code", "Aztec", None),
+    ("PDF417 code", "PDF417", None),
+]
+
+
+@pytest.mark.parametrize(("kind", "maker", "module"), OTHERS, ids=[row[1] for row in OTHERS])
+@pytest.mark.parametrize("form", ["drawn", "left open", "bitmap"])
+def test_codes_of_other_kinds_are_named(kind, maker, module, form):
+    from reportlab.graphics.barcode.ecc200datamatrix import ECC200DataMatrix
+
+    text = "12345" if maker == "segno" else "KITE 77"
+    if maker == "reportlab":
+        code = ECC200DataMatrix(value=text)
+        code.validate()
+        code.encode()
+        bits = np.array(code.encoded, bool)
+    elif maker == "segno":
+        bits = np.array([list(row) for row in segno.make(text, micro=True).matrix], bool)
+    else:  # the library that reads wrote it too: what is checked is that it is found
+        made = zxingcpp.create_barcode(text, getattr(zxingcpp.BarcodeFormat, maker))
+        bits = np.array(made.to_image(add_quiet_zones=False)) == 0
+    side = module or 0.5
+    if form == "bitmap":
+        pixels = np.kron(np.pad(~bits, 8, constant_values=True), np.ones((6, 6), bool)).astype(np.uint8) * 255
+        kept = io.BytesIO()
+        Image.fromarray(pixels).save(kept, "PNG", dpi=(6 * 25.4 / side,) * 2)
+        art = load(kept.getvalue(), NONE)
+    else:
+        sheet = Sheet(80, 60)
+        ink = sheet.ink("ink", NAVY)
+        if form == "left open":
+            sheet.box(ink, 2, 2, 78, 58)
+            sheet.bits(None, bits, 10, 10, side)
+        else:
+            sheet.bits(ink, bits, 10, 10, side)
+            sheet.box(ink, 60, 50, 75, 55)
+        art = sheet.art()
+    (reading,) = codes.only_named(art, NONE)
+    (code,) = codes.others(art)
+    assert (reading.value, code.kind, code.text.removesuffix("<NUL>")) == (
+        1,
+        kind,
+        text,
+    )  # C40 text is filled up
+    assert kind in reading.what and text in reading.what
+    if module:
+        assert code.module == pytest.approx(module, rel=0.04)
+
+
+def test_a_qr_code_is_not_named_among_the_others():
+    assert codes.only_named(drawn(), NONE) == []
 
 
 def test_a_logo_without_codes_costs_little():

@@ -2,7 +2,7 @@
 
 What a code says is hostile text: it is quoted, never followed.  Reading is done by the zxing-cpp library;
 the module and the quiet zone are measured on the art itself.  Codes of other kinds (Data Matrix, Aztec,
-PDF417) are not looked for.
+PDF417) are named only (`code_kinds`).
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -15,7 +15,7 @@ import numpy as np
 import zxingcpp
 
 from preflight.artwork import Artwork, Box
-from preflight.measure import code_rulers, inks, measures
+from preflight.measure import code_kinds, code_rulers, inks, measures
 from preflight.measure.code_rulers import Measured, Row
 from preflight.measure.code_shapes import Bars, Corners, bars, corners, finders, outlines
 from preflight.order import Order
@@ -33,8 +33,7 @@ USUAL_PIXELS, MOST_PIXELS = 500_000, 4_000_000
 LOOKS = ((1, False), (1, True), (2, True), (4, True))
 #: Plates that are searched, the fullest first.
 MOST_PLATES = 12
-#: Bar codes that are read: those with a check digit or a pattern that chance does not make.  Interleaved 2 of 5 is left
-#: out, because stripes of any kind read as one.
+#: Bar codes that are read: those with a check digit or a pattern that chance does not make.
 BAR_FORMATS = [
     zxingcpp.BarcodeFormat.EANUPC,
     zxingcpp.BarcodeFormat.Code128,
@@ -43,6 +42,10 @@ BAR_FORMATS = [
     zxingcpp.BarcodeFormat.ITF14,
     zxingcpp.BarcodeFormat.DataBar,
 ]
+#: Interleaved 2 of 5 and Codabar have no check of their own, and stripes of any kind read as one: they are only looked for
+#: where the bars have two widths, and believed from so many characters on.
+TWO_WIDTH_FORMATS = [zxingcpp.BarcodeFormat.ITF, zxingcpp.BarcodeFormat.Codabar]
+LEAST_CHARACTERS = 6
 #: Places tried at most.
 MOST_CODES = 60
 #: Share of neighbouring squares that differ, in what may be called a code though it does not read.
@@ -82,13 +85,39 @@ def codes(art: Artwork) -> list[Code]:
     return art.once("codes", lambda: _codes(art))
 
 
+def _searches(art: Artwork) -> tuple[list[np.ndarray], float]:
+    """The pictures to search and their pixels a mm."""
+
+    def make() -> tuple[list[np.ndarray], float]:
+        area = max(art.width_mm * art.height_mm, 1e-6)
+        density = min(max((USUAL_PIXELS / area) ** 0.5, USUAL), FINEST, (MOST_PIXELS / area) ** 0.5)
+        return (list(_searched(art, density)) if art.inks or art.pictures else []), density
+
+    return art.once("code searches", make)
+
+
+def others(art: Artwork) -> list[code_kinds.OtherCode]:
+    """Codes of kinds that are only named, where no QR or bar code stands."""
+
+    def make() -> list[code_kinds.OtherCode]:
+        pictures, density = _searches(art)
+        known = codes(art)
+        return [
+            code
+            for code in code_kinds.others(pictures, density)
+            if not any(
+                _in(((code.box[0] + code.box[2]) / 2, (code.box[1] + code.box[3]) / 2), one.box)
+                for one in known
+            )
+        ]
+
+    return art.once("other codes", make)
+
+
 def _codes(art: Artwork) -> list[Code]:
-    if not (art.inks or art.pictures):
-        return []
-    area = max(art.width_mm * art.height_mm, 1e-6)
-    density = min(max((USUAL_PIXELS / area) ** 0.5, USUAL), FINEST, (MOST_PIXELS / area) ** 0.5)
+    pictures, density = _searches(art)
     found = _Found()
-    for search in _searched(art, density):
+    for search in pictures:
         for shrunk, closed in LOOKS:
             picture = search if shrunk == 1 else _smaller(search, shrunk)
             if closed:
@@ -212,6 +241,12 @@ def _bar_code(art: Artwork, found: Bars, scale: float) -> Code | None:
     read = _read(
         [partial(drawn, draw, margin) for margin in (12 * narrow, hemmed) for draw in draws], BAR_FORMATS
     )
+    if read is None and _two_widths(found):
+        read = _read(
+            [partial(drawn, draw, margin) for margin in (12 * narrow, hemmed) for draw in draws],
+            TWO_WIDTH_FORMATS,
+        )
+        read = read if read is not None and len(read.text) >= LEAST_CHARACTERS else None
     if read is None:
         likely = _like_a_code(found)
         return Code("bar code", "", None, row.box(), None, UNREAD_BARS) if likely else None
@@ -221,6 +256,17 @@ def _bar_code(art: Artwork, found: Bars, scale: float) -> Code | None:
     if kind == "EAN13" and read.text.startswith("0"):
         kind = "UPCA"  # the same bars; its quiet zones differ
     return Code("bar code", kind, plain(read.text, 80), row.box(), code_rulers.bar_code(art, row, kind))
+
+
+def _two_widths(row: Bars) -> bool:
+    """Narrow and wide bars, each of one width, the wide 2 to 3 times as wide (ISO/IEC 16390, from memory), and both common."""
+    widths = np.array(row.widths)
+    split = (widths.min() * widths.max()) ** 0.5
+    narrow, wide = widths[widths <= split], widths[widths > split]
+    if len(widths) < 20 or min(len(narrow), len(wide)) < 0.15 * len(widths):
+        return False
+    even = max(np.ptp(narrow), np.ptp(wide)) <= 0.5 * float(np.median(narrow)) + 1.5
+    return bool(even) and 1.8 <= float(np.median(wide) / np.median(narrow)) <= 3.3
 
 
 def _like_a_code(row: Bars) -> bool:
@@ -322,6 +368,19 @@ def unreadable(art: Artwork, order: Order) -> Iterator[Reading]:
     found = codes(art)
     if found:
         yield _counted([code for code in found if code.text is None])
+
+
+@measures("")
+def only_named(art: Artwork, order: Order) -> Iterator[Reading]:
+    """How many codes there are of kinds that are named but not measured; nothing when there are none."""
+    found = others(art)
+    if found:
+        yield Reading(
+            value=float(len(found)),
+            what=" and ".join(code.called for code in found[:4]),
+            where=tuple(code.box for code in found),
+            facts={"kinds": [code.kind for code in found], "texts": [code.text for code in found]},
+        )
 
 
 def _counted(found: list[Code]) -> Reading:
