@@ -61,8 +61,6 @@ ORDERS: dict[str, dict[str, Any]] = {
         "quantity": 50,
     },
 }
-#: A known weakness: without greys the notch of a K ends in stairs that may read as a gap of two pixels.
-STAIRS = "the stairs of a notch in one-bit pixels cannot always be told from a gap"
 #: A known weakness: waves and rows of pennants may be taken for writing, which thread has to ask about.
 ORNAMENT = {
     "embroidery/lettering-recognised": "an ornament of one line cannot always be told from connected writing"
@@ -426,7 +424,7 @@ CASES = [
     Quiet("ring", "yag-laser", quiet.ringed),
     Quiet("live text", "yag-laser", _live),
     Quiet("SVG", "yag-laser", quiet.starry, form="svg"),
-    Quiet("one bit", "yag-laser", _one_bit, asks={"yag-laser/outlines": BITMAP, "yag-laser/gap-width": STAIRS}, form="tiff"),
+    Quiet("one bit", "yag-laser", _one_bit, asks={"yag-laser/outlines": BITMAP}, form="tiff"),
     Quiet("compass rose", "yag-laser", quiet.compass),
     Quiet("on a memory stick", "yag-laser", quiet.wordmark, {"item": "usb stick", "material": "aluminium"}),
     Quiet("snowflake", "yag-laser", quiet.snowflake),

@@ -349,17 +349,19 @@ def render_on(page: Any, box: Box, pixels_per_mm: float, ground: tuple[int, int,
 class PixelPlates:
     """Plates of a bitmap: one 8-bit coverage a plate at the picture's own resolution, enlarged smoothly.
 
-    `origin` is where the top left pixel lies, mm of the page.
+    `origin` is where the top left pixel lies, mm of the page.  `stepped`: the picture has no greys at its edges, and what
+    stands in the plates was made from stairs.
     """
 
     def __init__(
         self, plates: Mapping[int, np.ndarray], rgb: np.ndarray, alpha: np.ndarray | None,
-        pixels_per_mm: tuple[float, float], origin: tuple[float, float] = (0.0, 0.0),
+        pixels_per_mm: tuple[float, float], origin: tuple[float, float] = (0.0, 0.0), stepped: bool = False,
     ) -> None:  # fmt: skip
         self.plates = dict(plates)
         self.rgb, self.alpha = rgb, alpha
         self.density = pixels_per_mm
         self.origin = origin
+        self.stepped = stepped
 
     def _window(self, source: np.ndarray, box: Box, pixels_per_mm: float, outside: int) -> np.ndarray:
         width = max(1, round((box[2] - box[0]) * pixels_per_mm))

@@ -27,7 +27,11 @@ def artwork_of(bitmap: Bitmap, ground: str | None, page: int = 1) -> Artwork:
     inking, plates = _plates(bitmap, tone, ground or "#ffffff", True)
     if ground is None and not plates[ALL].any():
         inking, plates = _plates(bitmap, tone, "#ffffff", False)  # white art whose ground nobody stated
-    drawer = PixelPlates(plates, bitmap.rgb, bitmap.alpha, density)
+    screened = any(fade.kind == "halftone" for fade in tone.fades)  # the dots of a screen are no stairs
+    stepped = not screened and any(pixels.without_greys(cover) for cover in plates.values())
+    if stepped:
+        plates = {number: pixels.smoothed(cover) for number, cover in plates.items()}
+    drawer = PixelPlates(plates, bitmap.rgb, bitmap.alpha, density, stepped=stepped)
     box = _whole_pixels(art_bounds(drawer, sheet) or sheet, density)
     inks = tuple(ink for ink in inking.inks() if plates[ink.number].any())
     fades = []

@@ -10,7 +10,7 @@ from preflight.measure.width_coarse import BANDS, STEP, look
 from preflight.measure.width_ridge import narrow_quantile, widths_near
 from preflight.measure.width_scan import SPOT_BANDS, Narrow
 from preflight.measure.width_sheet import sheets
-from preflight.measure.width_source import Window, finest_resolution, render
+from preflight.measure.width_source import Window, finest_resolution, margin_of, render
 from preflight.measure.width_spots import spots
 
 #: How much finer.
@@ -23,6 +23,9 @@ SPOT_PIXELS, MOST_SPOTS = 80, 40
 
 def refine(art: Artwork, things: Sequence[Narrow]) -> None:
     """Measure lines and gaps again at their narrowest places; changes their `width` in place, once."""
+    stepped = (
+        margin_of(art) > 0
+    )  # the edges of a bitmap waver by parts of a pixel: the middle of that is its width
     by_density: dict[float, list[Narrow]] = {}
     for one in things:
         if not one.final:
@@ -55,7 +58,10 @@ def refine(art: Artwork, things: Sequence[Narrow]) -> None:
             for number, _, _ in sheet.places:
                 own = owner == number
                 if own.any():
-                    members[number].width = narrow_quantile(widths[own], lengths[own]) / density
+                    if stepped:
+                        members[number].width = float(np.median(widths[own])) / density
+                    else:
+                        members[number].width = narrow_quantile(widths[own], lengths[own]) / density
         for one in members:
             one.final = True
 

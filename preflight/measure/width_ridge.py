@@ -5,13 +5,13 @@ stars, serifs, wedges, inner corners and tangent curves have a ridge too, but it
 shorter than it is wide has too little of it.  Everything here is in pixels.
 """
 
-import math
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
 from preflight.measure import width_profile
+from preflight.measure.width_stretch import UNEVEN_BAR, Stretch, doubtful_size, stands_free, tapers
 
 cv2.setNumThreads(1)
 
@@ -41,33 +41,12 @@ OFF_MIDDLE = (1.6, 0.05)
 UNLIKE = 0.2
 #: Points that have to agree on the width of a stretch.
 FEWEST = 3
-#: A stretch may be a tip that has to be looked at closer: (thinner than so many pixels, shorter than so many widths).
-DOUBTFUL = ((5.0, 5.0), (9.0, 2.6))
-#: A short stretch whose width grows by more than this a unit of length is a taper, as where two curves touch; and how
-#: many widths are short.
-TAPER, TAPER_SHORT = 0.045, 8.0
 #: A stretch of so many widths is a line even if it lies in several pieces.
 LONG = 40
 #: The reported width: so much of a stretch's length is narrower, which leaves out the noise of single points.
 NARROWEST = 0.1
 _SQUARE = np.ones((3, 3), np.uint8)
 _APART = 1e5  # more than any width: keeps the ridges of one sort key apart
-
-
-@dataclass(slots=True)
-class Stretch:
-    """A narrow stretch: its narrowest and usual width, its length, and points on its ridge with
-    their width, normal and share of the length.
-    """
-
-    width: float
-    typical: float
-    length: float
-    x: np.ndarray
-    y: np.ndarray
-    widths: np.ndarray
-    normals: np.ndarray
-    lengths: np.ndarray
 
 
 @dataclass(slots=True)
@@ -147,6 +126,7 @@ def stretches(
     first_sample = np.searchsorted(sampled, np.arange(count + 1), side="left")
     last_sample = np.searchsorted(sampled, np.arange(count + 1), side="right")
     result = []
+    again: set[int] = set()
     for number, (low, high, _) in narrowest:
         a, b = starts[number], stops[number]
         own = slice(first_sample[number], last_sample[number])
@@ -163,14 +143,24 @@ def stretches(
         )
         if stretch is None:
             continue
+        stretch.free = bool(uneven) and stands_free(cover, stretch, uneven)
         if uneven:
             # the steps of a bitmap make it narrower and wider by turns: the middle of that is its width
             steps = (profiles.width[own] >= low) & (profiles.width[own] <= high + uneven)
             stretch.width = stretch.typical = float(np.median(profiles.width[own][steps]))
+            if stretch.free:
+                stretch.length = max(stretch.length, float(length[own][steps].sum()))
         looked_at_again = lenient and doubtful_size(stretch.width, stretch.length)
-        long_enough = not lenient or stretch.length >= TIERS[0][2] * low
-        if looked_at_again or (long_enough and not _tapers(stretch)):
+        short = UNEVEN_BAR * uneven if stretch.free else 0.0
+        long_enough = not (lenient or uneven) or stretch.length + short >= TIERS[0][2] * low
+        if looked_at_again or (long_enough and not tapers(stretch, uneven)):
             result.append(stretch)
+        elif uneven and number not in again:  # the steps of a bitmap may make a taper at one end of a line
+            again.add(number)
+            floor[number] = high
+            narrowest += _by_ridge(
+                sampled[own], profiles.width[own], length[own], floor, shortest, limit, uneven, lenient
+            )
     return Ridges(result, rough[left_out])
 
 
@@ -305,31 +295,6 @@ def _sample(label: np.ndarray, near: np.ndarray, rough: np.ndarray) -> tuple[np.
     return picked[back], weight[back]
 
 
-def doubtful_size(width: float, length: float) -> bool:
-    """Could a stretch of this size, in pixels, be a tip?"""
-    if width >= DOUBTFUL[-1][0]:
-        return False
-    return any(width < thin and length < short * width for thin, short in DOUBTFUL)
-
-
-def _tapers(stretch: Stretch) -> bool:
-    """Is it short, and grows it steadily from one end to the other?"""
-    if stretch.length > TAPER_SHORT * stretch.width:
-        return False
-    weights = stretch.lengths
-    total = float(weights.sum())
-    if total <= 0:
-        return False
-    x = stretch.x - float(weights @ stretch.x) / total
-    y = stretch.y - float(weights @ stretch.y) / total
-    off = stretch.widths - float(weights @ stretch.widths) / total
-    weighted_x, weighted_y = weights * x, weights * y
-    turn = 0.5 * math.atan2(2 * float(weighted_x @ y), float(weighted_x @ x) - float(weighted_y @ y))
-    place = math.cos(turn) * x + math.sin(turn) * y  # along the longer axis
-    spread = float((weights * place) @ place)
-    return spread > 0 and abs(float((weights * place) @ off)) > TAPER * spread
-
-
 def _by_ridge(
     label: np.ndarray, width: np.ndarray, length: np.ndarray, floor: np.ndarray, shortest: float, limit: float,
     uneven: float, lenient: bool,
@@ -339,7 +304,7 @@ def _by_ridge(
     label, width, length = label[above], width[above], length[above]
     best: dict[int, tuple[float, float, float]] = {}
     for growth, slack, widths in TIERS:
-        if lenient and widths == TIERS[0][2]:
+        if (lenient or uneven) and widths == TIERS[0][2]:
             widths = LENIENT
         tier = (growth, slack + uneven, widths)
         for number, low, total in zip(

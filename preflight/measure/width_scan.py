@@ -18,6 +18,7 @@ from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import Window, finest_resolution, render, without_greys
 from preflight.measure.width_spots import spots
+from preflight.measure.width_stretch import too_short
 from preflight.measure.width_windows import HALO, LARGE_TILE, Job
 from preflight.measure.width_windows import jobs as windows
 
@@ -50,9 +51,8 @@ FLOOR, FLOOR_LENGTH = 0.012, 40
 FLOOR_SPOT = 0.02
 #: A bitmap's edges step by a pixel: widths along a line may differ by this part of one of its pixels.
 UNEVEN_BITMAP = 0.5
-#: In a bitmap without greys a tip ends in a stair of one or two pixels: thinner than so many of its pixels only a run of
-#: so many widths is believed.
-STEPPED_UNDER, STEPPED_LENGTH = 2.3, 11.0
+#: Where a pixel of the bitmap is smaller than so many rendered, its steps are too fine to be seen.
+COARSE_PIXEL = 1.2
 #: Points of one line kept at least, for its place; and how near, in pixels, two windows' points of one line lie.
 SOME_POINTS, SPACING_REACH = 24, 7.0
 #: Thinner than so many pixels a run is broken up by the grid and is always looked at closer, at its narrowest place.
@@ -115,10 +115,8 @@ class Scanner:
         self.limits = BANDS[band]
         self.density = finest_resolution(art, self.limits.fine)
         self.found: list[Narrow] = []
-        pixel = self.density * 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
-        self.uneven = UNEVEN_BITMAP * pixel
-        stepped = bool(pixel) and without_greys(art)
-        self._steps = STEPPED_UNDER * pixel / self.density if stepped else 0.0
+        self.pixel = 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0  # mm
+        self._stepped = without_greys(art)
         self._held: dict[tuple[int, Window, float], np.ndarray] = {}
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
         self._closer_left = MOST_CLOSER
@@ -251,7 +249,7 @@ class Scanner:
                 self._take_spots(jobs, cover, owners, places, kind, density)
             if not any(n in places for n in ridged):
                 continue
-            uneven = self.uneven * (density / self.density)
+            uneven = self._uneven(density)
             ridges = stretches(cover, sheet.valid(frames, ring), limit, lowest, uneven, closer)
             self._out_of_reach += int((ridges.unmeasured < limit).sum())
             for stretch in ridges.found:
@@ -297,7 +295,7 @@ class Scanner:
             return
         if closer and job.fallback:
             job.fallback.clear()
-        if not closer and not self.uneven:
+        if not closer and not self._uneven(density):
             broken = stretch.width < BROKEN_UNDER and len(self._closer) < self._closer_left
             doubtful = doubtful_size(stretch.width, stretch.length)
             if broken or doubtful:
@@ -305,12 +303,17 @@ class Scanner:
                 return
         self._keep(job, stretch, kind, density)
 
+    def _uneven(self, density: float) -> float:
+        """Pixels by which widths may differ along a line because a bitmap has steps."""
+        pixel = self.pixel * density
+        return UNEVEN_BITMAP * pixel if pixel >= COARSE_PIXEL else 0.0
+
     def _keep(self, job: Job, stretch: Stretch, kind: str, density: float) -> None:
         """It is a line or a gap."""
         width, length = stretch.width / density, stretch.length / density
         if width < FLOOR and length < FLOOR * FLOOR_LENGTH:
             return
-        if width < self._steps and length < STEPPED_LENGTH * width:
+        if self.pixel and too_short(stretch, self.pixel * density, self._stepped):
             return
         inks: tuple[int, ...] = (job.ink,) if job.ink is not None else ()
         if job.ink is None:

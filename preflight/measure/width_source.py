@@ -17,11 +17,6 @@ cv2.setNumThreads(1)
 FILLED_WITH_TONE = 0.5
 #: Art this far covered with continuous tone has nothing else to measure.
 ALL_TONE = 0.9
-#: Pixels of the middle of a bitmap that are looked at for grey edges; coverage from here to as far below full is grey;
-#: and with fewer greys than this part of its edges it has none.
-SAMPLE, GREY, FEW_GREYS = 1500, 24, 0.1
-#: The steps of such a bitmap are blurred by this part of a pixel (sigma), which evens them out and keeps lines of one.
-STEPS_BLUR = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,30 +43,12 @@ def render(art: Artwork, ink: int | None, window: Window, pixels_per_mm: float) 
     cover = art.coverage(ink, window.box(pixels_per_mm), pixels_per_mm)
     if cover.shape != (window.height, window.width):  # a plate may round a half the other way
         cover = cv2.resize(cover, (window.width, window.height), interpolation=cv2.INTER_NEAREST)
-    if art.composite and art.plate_ppi and pixels_per_mm > art.plate_ppi / 25.4 and without_greys(art):
-        sigma = STEPS_BLUR * pixels_per_mm * 25.4 / art.plate_ppi
-        cover = cv2.GaussianBlur(cover, (0, 0), sigma, borderType=cv2.BORDER_REPLICATE)
     return cover
 
 
 def without_greys(art: Artwork) -> bool:
-    """Are the edges of a bitmap steps of whole pixels, black or white with nothing between?"""
-    return art.once("widths.without_greys", lambda: _look_for_greys(art))
-
-
-def _look_for_greys(art: Artwork) -> bool:
-    assert art.plate_ppi
-    density = art.plate_ppi / 25.4
-    side = SAMPLE / density
-    # on the bitmap's own grid, or what lies between its pixels would look grey
-    x, y = (
-        round(max(0.0, length - side) / 2 * density) / density for length in (art.width_mm, art.height_mm)
-    )
-    right, bottom = min(art.width_mm, x + side), min(art.height_mm, y + side)
-    cover = art.coverage(None, (x, y, right, bottom), density)
-    grey = int(((cover > GREY) & (cover < 255 - GREY)).sum())
-    edges = int((np.abs(np.diff(cover.astype(np.int16), axis=1)) > 2 * GREY).sum())
-    return edges > 0 and grey < FEW_GREYS * edges
+    """Were the edges of a bitmap steps of whole pixels, black or white with nothing between?"""
+    return bool(getattr(art.plates, "stepped", False))
 
 
 def finest_resolution(art: Artwork, pixels_per_mm: float) -> float:

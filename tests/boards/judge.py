@@ -4,10 +4,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from boards.plates import ArrayPlates, artwork, drawn
+from boards.plates import artwork, drawn
 from boards.sheets import Board, Place
 from preflight.artwork import Artwork
+from preflight.load.plates import ALL, PixelPlates
 from preflight.measure import widths
+from preflight.pixels.stairs import smoothed
 
 KINDS = ("line", "gap", "speck", "hole")
 
@@ -47,10 +49,10 @@ def bitmap_of(board: Board, ppi: float, bilevel: bool = False) -> Artwork:
     width = np.ceil(board.width * density) / density
     plates = [exact.coverage(ink.number, (0, 0, width, height), density) for ink in exact.inks]
     if bilevel:
-        plates = [np.where(p > 127, 255, 0).astype(np.uint8) for p in plates]
-    return artwork(
-        width, height, ArrayPlates(plates, density), len(plates), kind="bitmap", composite=True, plate_ppi=ppi
-    )
+        plates = [smoothed(np.where(p > 127, 255, 0).astype(np.uint8)) for p in plates]
+    by_number = dict(enumerate(plates)) | {ALL: np.maximum.reduce(plates)}
+    drawer = PixelPlates(by_number, plates[0], None, (density, density), stepped=bilevel)
+    return artwork(width, height, drawer, len(plates), kind="bitmap", composite=True, plate_ppi=ppi)
 
 
 def judge(board: Board, art: Artwork, limit: float) -> Verdict:

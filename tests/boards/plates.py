@@ -104,38 +104,6 @@ class PolygonPlates:
         raise NotImplementedError("boards are measured, not looked at")
 
 
-class ArrayPlates:
-    """Plates that are one array an ink, enlarged smoothly, as a bitmap's are."""
-
-    def __init__(self, plates: Sequence[np.ndarray], pixels_per_mm: float) -> None:
-        self.plates, self.density = [*plates], pixels_per_mm
-        self.plates.append(np.maximum.reduce(self.plates))
-
-    def coverage(self, ink: int | None, box: Box, pixels_per_mm: float) -> np.ndarray:
-        import cv2
-
-        source = self.plates[-1 if ink is None else ink]
-        width = max(1, round((box[2] - box[0]) * pixels_per_mm))
-        height = max(1, round((box[3] - box[1]) * pixels_per_mm))
-        k = self.density / pixels_per_mm
-        shrink = max(1, round(k))
-        if shrink > 1:
-            rows, columns = source.shape[0] // shrink * shrink, source.shape[1] // shrink * shrink
-            source = cv2.resize(
-                source[:rows, :columns], (columns // shrink, rows // shrink), interpolation=cv2.INTER_AREA
-            )
-            k /= shrink
-        offset = [b * self.density / shrink + 0.5 * k - 0.5 for b in box[:2]]
-        matrix = np.array([[k, 0, offset[0]], [0, k, offset[1]]])
-        return cv2.warpAffine(
-            source, matrix, (width, height), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
-            borderMode=cv2.BORDER_CONSTANT, borderValue=0,
-        )  # fmt: skip
-
-    def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
-        raise NotImplementedError("boards are measured, not looked at")
-
-
 def inks(count: int) -> tuple[Ink, ...]:
     """As many inks, named after the shades of a marsh."""
     names = ("deep blue", "rust red", "reed yellow", "sedge green", "heather", "slate", "tide", "peat")

@@ -1,0 +1,109 @@
+"""One narrow stretch, and whether it may be a tip: of a star, a wedge, a letter.  Everything here is in pixels."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+#: A stretch may be a tip that has to be looked at closer: (thinner than so many pixels, shorter than so many widths).
+DOUBTFUL = ((5.0, 5.0), (9.0, 2.6))
+#: A short stretch whose width grows by more than this a unit of length is a taper, as where two curves touch; and how
+#: many widths are short.
+TAPER, TAPER_SHORT = 0.045, 8.0
+#: A bar that stands free in a bitmap may be shorter, and more of a taper, by so many times the unevenness: its sides and
+#: ends lie on whole pixels.
+UNEVEN_BAR = 2.0
+#: Whether it stands free is looked up so many widths beyond its ridge, in a square that reaches so many widths.
+BEYOND, AROUND = 1.5, 0.6
+#: Thinner than so many pixels of a bitmap only a line of so many widths is believed: the tips of a bitmap fade away.
+FAINT, FAINT_LENGTH = 0.8, 11.0
+#: The same for a bitmap without greys, whose tips end in a pixel or two; and for a line that stands free at both ends.
+STEPPED, STEPPED_FREE = ((1.2, 16.0), (2.3, 11.0)), ((1.5, 5.0),)
+
+
+@dataclass(slots=True)
+class Stretch:
+    """A narrow stretch: its narrowest and usual width, its length, and points on its ridge with
+    their width, normal and share of the length.
+
+    `free`: in a bitmap, it is short and ends in the open on both sides.
+    """
+
+    width: float
+    typical: float
+    length: float
+    x: np.ndarray
+    y: np.ndarray
+    widths: np.ndarray
+    normals: np.ndarray
+    lengths: np.ndarray
+    free: bool = False
+
+
+def doubtful_size(width: float, length: float) -> bool:
+    """Could a stretch of this size, in pixels, be a tip?"""
+    if width >= DOUBTFUL[-1][0]:
+        return False
+    return any(width < thin and length < short * width for thin, short in DOUBTFUL)
+
+
+def too_short(stretch: Stretch, pixel: float, stepped: bool) -> bool:
+    """Is it too thin and short to be more than a tip of a bitmap?
+
+    Args:
+        stretch: what is looked at.
+        pixel: a pixel of the bitmap, in those of the stretch.
+        stepped: the bitmap has no greys.
+    """
+    width, widths = stretch.width / pixel, stretch.length / max(stretch.width, 1e-9)
+    if width < FAINT and widths < FAINT_LENGTH:
+        return True
+    rules = (STEPPED_FREE if stretch.free else STEPPED) if stepped else ()
+    return widths < next((least for under, least in rules if width < under), 0.0)
+
+
+def tapers(stretch: Stretch, uneven: float = 0.0) -> bool:
+    """Is it short, and grows it steadily from one end to the other?
+
+    Args:
+        stretch: what is looked at.
+        uneven: pixels by which widths may differ for the steps of a bitmap.
+    """
+    if stretch.length > TAPER_SHORT * stretch.width:
+        return False
+    weights = stretch.lengths
+    total = float(weights.sum())
+    if total <= 0:
+        return False
+    off = stretch.widths - float(weights @ stretch.widths) / total
+    place = _lie(stretch)[2]
+    spread = float((weights * place) @ place)
+    most = TAPER + (UNEVEN_BAR * uneven / stretch.length if stretch.free else 0.0)
+    return spread > 0 and abs(float((weights * place) @ off)) > most * spread
+
+
+def stands_free(cover: np.ndarray, stretch: Stretch, uneven: float) -> bool:
+    """Does a short stretch end in the open on both sides, as a bar does and a tip does not?"""
+    if stretch.length > TAPER_SHORT * stretch.width or float(stretch.lengths.sum()) <= 0:
+        return False
+    (x, y), (dx, dy), place = _lie(stretch)
+    beyond = BEYOND * stretch.typical + UNEVEN_BAR * uneven
+    reach = max(1, round(AROUND * stretch.typical))
+    for end in (float(place.min()) - beyond, float(place.max()) + beyond):
+        column, row = round(x + end * dx), round(y + end * dy)
+        around = cover[max(0, row - reach) : row + reach + 1, max(0, column - reach) : column + reach + 1]
+        if not around.size or int(around.max()) > 127:
+            return False
+    return True
+
+
+def _lie(stretch: Stretch) -> tuple[tuple[float, float], tuple[float, float], np.ndarray]:
+    """Middle of a stretch, the direction of its longer axis, and where along that its points are."""
+    weights = stretch.lengths
+    total = float(weights.sum())
+    middle = float(weights @ stretch.x) / total, float(weights @ stretch.y) / total
+    x, y = stretch.x - middle[0], stretch.y - middle[1]
+    weighted_x, weighted_y = weights * x, weights * y
+    turn = 0.5 * math.atan2(2 * float(weighted_x @ y), float(weighted_x @ x) - float(weighted_y @ y))
+    direction = math.cos(turn), math.sin(turn)
+    return middle, direction, direction[0] * x + direction[1] * y
