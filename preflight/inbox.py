@@ -103,7 +103,10 @@ def jobs_in(
 
 def _of_row(row: OrderRow, folder: Path) -> Job:
     path = row.path or folder / "-"
-    return Job(path=path, name=row.file or f"line {row.line}", order=row.order, folder="", error=row.error)
+    order = row.order
+    if order is None:  # a row that cannot be used still says whose it is
+        order = Order(job=row.said.get("job", ""), customer=row.said.get("customer", ""))
+    return Job(path=path, name=row.file or f"line {row.line}", order=order, folder="", error=row.error)
 
 
 def _files(folder: Path, out: Path) -> list[Path]:
@@ -195,9 +198,10 @@ def run(
         documents = tuple((kind, out / job.folder / name) for name, kind in DOCUMENTS.items())
         trouble = None
         if job.error:
+            end = "" if job.error.endswith(("?", ".")) else "."
             trouble = (
-                f"The order could not be read: {job.error}.",
-                "Please correct this row of the orders file.",
+                f"The order could not be read: {job.error}{end}",
+                "Please correct this row of the orders file, or put the file where it says.",
             )
         order = job.order or Order()
         tasks.append(

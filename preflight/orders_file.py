@@ -42,7 +42,7 @@ class Row(Generic[OrderT]):  # noqa: UP046 - the shorter form came with Python 3
         line: its line in the orders file, from 1.
         file: as the row names it, safe to print.
         path: where it is; None when the row is bad.
-        order: None when the row is bad.
+        order: None when the cells of the row are bad; a file that is missing leaves it.
         said: its cells by column as they were written, safe to print: a bad row still says whose job it is.
     """
 
@@ -191,16 +191,25 @@ def order_row(
     try:
         if row.error:
             raise PreflightError(row.error)
-        path = inside(folder, file)
-        if not path.is_file():
-            raise PreflightError("there is no such file in the folder of jobs")
         said = {name.removesuffix("_mm"): value for name, value in defaults.items()}
         for column, cell in row.cells.items():
             if column != "file" and cell:
                 said[column.removesuffix("_mm")] = _number(column, cell, delimiter)
-        return Row(line=row.line, file=plain(file), path=path, order=make(said), said=cells)
+        order = make(said)
     except (PreflightError, ValueError) as error:
         return Row(line=row.line, file=plain(file), error=f"line {row.line}: {error}", said=cells)
+    try:
+        path = inside(folder, file)
+        if not path.is_file():
+            raise PreflightError("there is no such file in the folder of jobs")
+    except (
+        PreflightError,
+        ValueError,
+    ) as error:  # what was ordered is known all the same: whom to ask for the file
+        return Row(
+            line=row.line, file=plain(file), error=f"line {row.line}: {error}", order=order, said=cells
+        )
+    return Row(line=row.line, file=plain(file), path=path, order=order, said=cells)
 
 
 def _number(column: str, cell: str, delimiter: str) -> str:

@@ -15,13 +15,13 @@ from lxml import html
 from pdf_made import pdf_of
 from test_cli import ROOT, preflight
 
-ORDERS = """file;method;job;item;width_mm;ground;accepted
-clean.pdf;foil;7;notebook;50,5;#203040;
-clean.pdf;pad-print;8;pen;70;white;
-gone.pdf;foil;9;;;;
-../outside.pdf;foil;10;;;;
-broken.pdf;foil;11;;;;
-clean.pdf;foil;12;notebook;wide;;
+ORDERS = """file;method;job;customer;item;width_mm;ground;accepted
+clean.pdf;foil;7;Client 7;notebook;50,5;#203040;
+clean.pdf;pad-print;8;Client 8;pen;70;white;
+gone.pdf;foil;9;Client 9;;;;
+../outside.pdf;foil;10;Client 10;;;;
+broken.pdf;foil;11;Client 11;;;;
+clean.pdf;foil;12;Client 12;notebook;wide;;
 """
 
 
@@ -51,6 +51,10 @@ def test_every_row_is_answered(folder, tmp_path):
         assert (out / link).is_file(), link
     worst = " ".join(row["worst"] for row in rows)
     assert "line 4" in worst and "line 5" in worst and "line 7" in worst
+    # whatever is wrong with a row, it says whose job it is
+    assert sorted(row["job"] for row in rows) == sorted(["7", "8", "9", "10", "11", "12"])
+    assert all(row["customer"] == f"Client {row['job']}" for row in rows)
+    assert {row["method"] for row in rows if row["job"] in ("9", "10")} == {"foil"}
 
 
 def test_a_second_run_checks_only_what_changed(folder, tmp_path):
@@ -60,7 +64,7 @@ def test_a_second_run_checks_only_what_changed(folder, tmp_path):
     assert "(6 unchanged)" in again.stderr
     (folder / "broken.pdf").write_bytes(pdf_of("0 g 10 10 50 30 re f"))
     assert "(5 unchanged)" in preflight("inbox", folder, "--out", out).stderr
-    orders = (folder / "orders.csv").read_text("utf-8").replace("foil;7;notebook;50,5", "foil;7;notebook;55")
+    orders = (folder / "orders.csv").read_text("utf-8").replace("notebook;50,5", "notebook;55")
     (folder / "orders.csv").write_text(orders, "utf-8")
     assert "(5 unchanged)" in preflight("inbox", folder, "--out", out).stderr
     shop = tmp_path / "shop.toml"

@@ -316,7 +316,8 @@ def test_encodings_delimiters_and_line_ends(folder, mark, delimiter, end):
 
 def test_a_bad_row_still_says_whose_job_it_is(folder):
     (row,) = read_orders("job,customer,file,method\nF16,Kite\u202e Fair,never-arrived.pdf,foil\n", folder)
-    assert row.order is None and "no such file" in row.error
+    assert row.path is None and "no such file" in row.error
+    assert (row.order.job, row.order.customer, row.order.method) == ("F16", "Kite Fair", "foil")
     assert row.said == {"job": "F16", "customer": "Kite Fair", "file": "never-arrived.pdf", "method": "foil"}
 
 
@@ -356,7 +357,7 @@ def test_a_bad_row_is_reported_with_its_line_and_stops_no_other(folder):
     for row in rows:
         if row.error:
             assert row.error.startswith(f"line {row.line}: ") and words[row.line] in row.error
-            assert row.order is None and row.path is None
+            assert row.path is None and (row.order is None) == ("no such file" not in row.error)
 
 
 def test_defaults_hold_where_a_row_says_nothing(folder):
