@@ -115,7 +115,8 @@ class Colour(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     kind: str
     hex: str
-    lab: tuple[float, float, float]  # D50
+    lab: tuple[float, float, float]
+    white: str = "D50"  # the white that lab is relative to
     area_mm2: float | None
     share: float | None = None  # of the print box, 0 to 1
     tints: tuple[float, ...] = ()
@@ -173,6 +174,7 @@ class SizeWindow(msgspec.Struct, frozen=True, kw_only=True):
     max_width_mm: float | None = None
     possible: bool = True
     because: tuple[str, ...] = ()  # the checks that decide the ends
+    unmeasured: tuple[str, ...] = ()  # checks that could bound the size and could not be measured
 
 
 class Report(msgspec.Struct, frozen=True, kw_only=True):

@@ -64,7 +64,7 @@ def window(width_mm: float, worst: Iterable[Worst], diameter_mm: float | None = 
 
     Returns:
         The window; `because` names the check that decides the lower end, then the one of the upper; both of a clash.  A
-        limit that could not be measured bounds nothing, and is named as "line-width: not measured".
+        limit that could not be measured bounds nothing: its check stands in `unmeasured`.
     """
     lower: tuple[float, str] | None = None
     upper: tuple[float, str] | None = None
@@ -72,7 +72,7 @@ def window(width_mm: float, worst: Iterable[Worst], diameter_mm: float | None = 
     for item in worst:
         check = str(item.rule.check)
         if item.value is None:
-            unmeasured.append(f"{check}: not measured")
+            unmeasured.append(check)
             continue
         least, greatest = bounds(item.rule, item.value, width_mm, diameter_mm)
         if least is not None and (lower is None or least > lower[0]):
@@ -89,7 +89,8 @@ def window(width_mm: float, worst: Iterable[Worst], diameter_mm: float | None = 
         min_width_mm=least_width,
         max_width_mm=greatest_width,
         possible=possible,
-        because=(*ends, *dict.fromkeys(unmeasured)),
+        because=tuple(ends),
+        unmeasured=tuple(dict.fromkeys(unmeasured)),
     )
 
 

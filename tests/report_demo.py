@@ -323,7 +323,7 @@ def hostile() -> Report:
         art=ArtFacts(format=bad, kind=bad, width_mm=80, height_mm=56, file_width_mm=0, file_height_mm=0,
                      fonts=(FontFacts(name=bad, embedded=False),)),
         colours=(Colour(name=bad, kind=bad, hex='red;}"><script>', lab=(0, 0, 0), area_mm2=None, chart_entry=bad),),
-        size_window=SizeWindow(min_width_mm=1.0, max_width_mm=2.0, because=(bad,)),
+        size_window=SizeWindow(min_width_mm=1.0, max_width_mm=2.0, because=(bad,), unmeasured=(bad,)),
         production={bad: bad, "list": [bad, {bad: bad}], "deep": {bad: {bad: bad}}, "n": float("nan")},
         checked=(Checked(rule=bad, title=bad, outcome=Outcome.NOT_MEASURED, reason=bad, unit=bad),), cautions=(bad,),
     )  # fmt: skip

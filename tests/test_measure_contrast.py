@@ -13,6 +13,7 @@ from preflight.artwork import Mark
 from preflight.load import load
 from preflight.measure import contrast
 from preflight.order import Order
+from preflight.rulebook import SURE
 
 WHITE, NAVY, BLACK = "#ffffff", "#1d2b4f", "#000000"
 
@@ -250,3 +251,22 @@ def test_nothing_to_measure(measure):
         full = Sheet(1, 1)
         full.box(full.ink("red", "#ff0000"), 0, 0, 1, 1)
         measure(full.art(), Order(ground=ground))
+
+
+def test_what_vanishes_is_told_once():
+    sheet = Sheet(40, 20)
+    sheet.box(sheet.ink("navy", "#1e2c50"), 2, 2, 18, 18)
+    sheet.box(sheet.ink("red", "#c8102e"), 22, 2, 38, 18)
+    art = sheet.art(NAVY)
+    assert [r.facts["ink"] for r in contrast.vanishing(art, on(NAVY))] == [0]
+    assert list(by_ink(contrast.shapes(art, on(NAVY)))) == [1]
+
+
+def test_a_white_base_on_white_goods_is_asked_about():
+    # the file was made for dark goods: its white ink is not needed here, but nothing is spoilt
+    sheet = Sheet(40, 20)
+    white, red = sheet.ink("White", WHITE), sheet.ink("Otter Red", "#c8102e")
+    sheet.box(white, 2, 2, 38, 18)
+    sheet.box(red, 4, 4, 36, 16)
+    (reading,) = contrast.vanishing(sheet.art(WHITE), on(WHITE))
+    assert reading.facts["ink"] == 0 and reading.sure < SURE

@@ -8,6 +8,7 @@ import pytest
 from flat_art import Sheet
 from preflight import charts, colour
 from preflight.artwork import Fact, Ink
+from preflight.load import load
 from preflight.measure import inks
 from preflight.order import Order
 
@@ -126,6 +127,12 @@ def test_chart_matches():
     lab = colour.lab_of
     assert by_ink[1].value == pytest.approx(colour.difference(lab("#1d2b4f"), lab("#1d2b50")))
     assert inks.unmatched(badge().art(), NONE) == []
+    # plain black needs no entry: it comes out of the tin
+    art = load(
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><rect width="9" height="9"/></svg>',
+        order,
+    )
+    assert [ink.hex for ink in art.inks] == ["#000000"] and inks.unmatched(art, order) == []
     # A spot is held against the entry of its name, though another is nearer.
     false = charts.parsed("name,hex\nkite-red,#aa3030\nOther,#c8102e\n", "book")
     reading = inks.unmatched(badge().art(), Order(charts=(false,)))[0]

@@ -134,19 +134,20 @@ def test_impossible_and_unbound_windows():
 
 
 @pytest.mark.parametrize(
-    ("because", "said"),
+    ("because", "unmeasured", "said"),
     [
-        ((), "can be made between 40 and 60 mm wide."),
-        (("gap-width",), "wide (because of narrow gaps)."),
+        ((), (), "can be made between 40 and 60 mm wide."),
+        (("gap-width",), (), "wide (because of narrow gaps)."),
         (
-            ("gap-width", "line-width: not measured"),
+            ("gap-width",),
+            ("line-width",),
             "wide (because of narrow gaps; thin lines could not be measured).",
         ),
-        (("line-width: not measured",), "wide (thin lines could not be measured)."),
+        ((), ("line-width",), "wide (thin lines could not be measured)."),
     ],
 )
-def test_what_bounds_the_size_and_what_could_not_be_measured(because, said):
-    window = SizeWindow(min_width_mm=40.0, max_width_mm=60.0, because=because)
+def test_what_bounds_the_size_and_what_could_not_be_measured(because, unmeasured, said):
+    window = SizeWindow(min_width_mm=40.0, max_width_mm=60.0, because=because, unmeasured=unmeasured)
     assert wording.size_window(demo.report(size_window=window)).endswith(said)
 
 

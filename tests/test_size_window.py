@@ -98,7 +98,8 @@ def test_a_hairline_is_too_thin_at_any_size():
 
 def test_a_limit_that_could_not_be_measured_bounds_nothing_and_is_named():
     found = window(80.0, [Worst(rule(), None), Worst(rule(check="gap-width"), 0.8)])
-    assert found.min_width_mm == 40.0 and found.because == ("gap-width", "line-width: not measured")
+    assert found.min_width_mm == 40.0 and found.because == ("gap-width",)
+    assert found.unmeasured == ("line-width",)
 
 
 def test_spare_art_bounds_how_small_a_good_file_may_be_and_is_never_gained_by_enlarging():

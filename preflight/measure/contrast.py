@@ -30,6 +30,10 @@ SURELY = 0.85
 TOUCHES = 0.05
 #: CIEDE2000 below which an ink is taken for the ground itself (contract of this program).
 SAME = 5.0
+#: The contrast under which it is, too; the rule on vanishing colours has it as its limit.
+SAME_RATIO = 1.1
+#: How sure it is that a white ink on white goods is a fault.
+WHITE_BASE = 0.8
 #: Pixels that the shortest letter of a line is drawn tall, and pixels of a line at most.
 LETTER_PIXELS, LINE_PIXELS = 24, 1_000_000
 #: Share of an ink that lies on a white plate when it has its white beneath already.
@@ -97,13 +101,13 @@ def shapes(art: Artwork, order: Order) -> Iterator[Reading]:
     """Contrast of each ink with the ground, where it touches it; inks that lie inside others show against those.
 
     An ink that touches the ground in nothing but lettering is left to `lettering`, a white box behind the art to
-    `ground.boxes`.
+    `ground.boxes`, what is the ground itself to `vanishing`.
     """
     if not order.ground:
         return
     sheets = backing.sheets(art)
     for seen in _on_ground(art):
-        if seen.ink.number in sheets or _only_words(art, seen):
+        if seen.ink.number in sheets or _only_words(art, seen) or _vanishes(seen.hex, order.ground):
             continue
         yield Reading(
             value=colour.contrast(seen.hex, order.ground),
@@ -137,17 +141,27 @@ def vanishing(art: Artwork, order: Order) -> Iterator[Reading]:
     """Contrast of what has the colour of the ground (CIEDE2000 under 5) and touches it; nothing for all other inks."""
     if not order.ground:
         return
-    ground = colour.lab_of(order.ground)
     for seen in _on_ground(art):
-        far = colour.difference(colour.lab_of(seen.hex), ground)
+        far = _apart(seen.hex, order.ground)
         if far < SAME:
             yield Reading(
                 value=colour.contrast(seen.hex, order.ground),
                 what=inks.called(seen.ink),
                 where=seen.where,
+                # white ink on white goods: a base that these goods do not need, so we ask
+                sure=WHITE_BASE if inks.is_white(seen.ink) else 1.0,
                 facts={"ink": seen.ink.number, "delta_e": round(far, 2)},
             )
     yield from _unprinted(art, order.ground)
+
+
+def _apart(one: str, other: str) -> float:
+    return colour.difference(colour.lab_of(one), colour.lab_of(other))
+
+
+def _vanishes(shade: str, ground: str) -> bool:
+    """Do both measures say that the colour is the ground itself (contract of this program)?"""
+    return _apart(shade, ground) < SAME and colour.contrast(shade, ground) < SAME_RATIO
 
 
 def _unprinted(art: Artwork, ground: str) -> Iterator[Reading]:

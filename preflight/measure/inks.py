@@ -244,9 +244,13 @@ def chart_match(ink: Ink, order: Order) -> Match | None:
 
 @measures("dE00")
 def unmatched(art: Artwork, order: Order) -> Iterator[Reading]:
-    """CIEDE2000 from each ink to the chart entry of its name, else to the nearest; nothing without a chart."""
+    """CIEDE2000 from each ink to the chart entry of its name, else to the nearest; nothing without a chart.
+
+    Plain black and white come out of the tin or off the cone, whether a chart lists them or not.
+    """
     for ink in visible(art):
-        match = chart_match(ink, order) if not effect(ink) else None
+        plainly = ink.kind != "spot" and (is_black(ink) or is_white(ink))
+        match = chart_match(ink, order) if not effect(ink) and not plainly else None
         if match:
             yield Reading(
                 value=match.delta_e,

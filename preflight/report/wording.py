@@ -45,8 +45,6 @@ SIZED = frozenset(
         Check.SOLID_AREA, Check.STITCH_COUNT, Check.CUT_SHAPE, Check.CODE_LEGIBILITY,
     }
 )  # fmt: skip
-#: How a size window marks a limit that bounds nothing because it could not be measured: "line-width: not measured".
-NOT_MEASURED = ": not measured"
 #: What a severity asks of the client, in a word.
 ASKS = {Severity.MUST: "To mend", Severity.QUERY: "Question", Severity.NOTE: "Note"}
 #: The same over a list of them.
@@ -233,12 +231,10 @@ def _ends(low: float | None, high: float | None) -> str:
 
 
 def _reasons(window: SizeWindow) -> str:
-    checks = [name.partition(":")[0] for name in window.because]
-    words = [NOUNS[Check(name)] if name in set(Check) else plain(name) for name in checks]
-    missing = [noun for noun, name in zip(words, window.because, strict=True) if name.endswith(NOT_MEASURED)]
-    deciding = [
-        noun for noun, name in zip(words, window.because, strict=True) if not name.endswith(NOT_MEASURED)
-    ]
+    deciding, missing = (
+        [NOUNS[Check(name)] if name in set(Check) else plain(name) for name in names]
+        for names in (window.because, window.unmeasured)
+    )
     parts = [f"because of {listed(deciding)}"] if deciding else []
     parts += [f"{listed(missing)} could not be measured"] if missing else []
     return f" ({'; '.join(parts)})" if parts else ""
