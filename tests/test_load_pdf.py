@@ -187,13 +187,41 @@ def test_nearly_equal_paints_are_one_ink_and_rich_black_is_black():
     assert len(art.inks) == 2
 
 
-def test_registration_colour_is_reported_and_not_measured_as_art():
+RED = "0.8 0 0 rg 20 20 30 10 re f "
+ALL = "/A CS /A cs 1 SCN 1 scn "
+
+
+@pytest.mark.parametrize(
+    ("content", "trimmed", "told", "size", "inks"),
+    [
+        # marks for the press beside the art, as every drawing program sets them: no fault, and no ink
+        (RED + ALL + "0.2 w 5 20 m 15 20 l S 55 30 m 65 30 l S", False, 0, (30, 10), 1),
+        (RED + ALL + "0.2 w 5 20 m 9 20 l S 2 2 6 6 re f", True, 0, (30, 10), 1),
+        # art in that colour, by mistake for black
+        (ALL + "20 20 20 10 re f 50 20 10 10 re f", False, 2, (40, 10), 1),
+        (RED + ALL + "30 22 10 5 re f", False, 1, (30, 10), 2),
+        (RED + ALL + "60 22 10 5 re f", False, 1, (50, 10), 2),
+        (RED + ALL + "0.2 w 25 25 m 45 25 l S", False, 1, (30, 10), 2),
+    ],
+    ids=["marks", "outside the trim", "all of it", "on it", "beside it", "a line on it"],
+)
+def test_registration_colour_is_a_fault_in_art_and_right_in_marks(content, trimmed, told, size, inks):
     def prepare(pdf):
         return Dictionary(ColorSpace=Dictionary(A=separation(pdf, "All", [1, 1, 1, 1])))
 
-    art = art_of(pdf_of("0.8 0 0 rg 20 20 30 10 re f /A CS 1 SCN 0.2 w 5 5 m 10 5 l S", prepare=prepare))
-    assert "registration colour" in kinds(art)
-    assert round(art.width_mm) == 30
+    trim = {"/TrimBox": Array([10 * PT, 10 * PT, 90 * PT, 50 * PT])} if trimmed else {}
+    art = art_of(pdf_of(content, prepare=prepare, page_keys=trim))
+    assert sum(fact.count for fact in art.facts_of("registration colour")) == told
+    assert (round(art.width_mm), round(art.height_mm)) == size
+    assert len(art.inks) == inks
+
+
+def test_what_lies_outside_the_trim_needs_no_ink():
+    trim = {"/TrimBox": Array([10 * PT, 10 * PT, 90 * PT, 50 * PT])}
+    bars = "0 1 1 rg 2 2 5 5 re f 1 0 1 rg 2 52 5 5 re f "
+    assert [ink.hex for ink in art_of(pdf_of(RED + bars, page_keys=trim)).inks] == ["#cc0000"]
+    # a trim box that holds nothing says nothing
+    assert len(art_of(pdf_of(bars, page_keys=trim)).inks) == 2
 
 
 # ------------------------------------------------------------------ fades

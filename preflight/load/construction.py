@@ -1,6 +1,7 @@
 """How a page is built: transparency, overprint, invisible text, objects off the page, registration colour."""
 
 from preflight.artwork import Fact
+from preflight.load.furniture import is_registration
 from preflight.load.geometry import in_mm
 from preflight.load.recorder import Drawn, Recorder, Rect, overlap
 
@@ -64,13 +65,11 @@ def _vanishes(one: Drawn, below: list[Drawn]) -> bool:
 
 
 def _registration(drawn: list[Drawn]) -> list[Fact]:
-    found = [
-        one for one in drawn if one.paint and one.paint.spots and one.paint.spots[0][0] == "All" and one.box
-    ]
-    if not found:
-        return []
-    text = "Objects are painted in the registration colour, which prints on every plate."
-    return [Fact("registration colour", text, in_mm(found[0].box or found[0].whole), len(found))]
+    found = [one for one in drawn if one.box is not None and is_registration(one)]
+    text = "An object is painted in the registration colour, which prints on every plate."
+    told = [Fact("registration colour", text, in_mm(one.box)) for one in found[:MOST] if one.box]
+    more = len(found) - len(told)
+    return [*told, Fact("registration colour", text, None, more)] if more else told
 
 
 def _outside(box: Rect, page: Rect) -> bool:

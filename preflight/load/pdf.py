@@ -28,6 +28,7 @@ from preflight.artwork import (
 from preflight.errors import Unreadable
 from preflight.load import construction, geometry, images, seen, structure
 from preflight.load.bounds import art_bounds
+from preflight.load.furniture import furniture
 from preflight.load.geometry import area, in_mm, moved, path_of, pen_of
 from preflight.load.inking import CUT_WORDS, SAME, Inking, Request, names_a_cut, requests_of
 from preflight.load.paints import Look, Paint
@@ -266,7 +267,6 @@ class _Reading:
                 assigned.append(Assignment(lists=frozenset({TONE}) | extra))
             else:
                 numbers = {n for r in wanted[index] if (n := inking.ink_of(r)) is not None}
-                registration = bool(paint and paint.spots and paint.spots[0][0] == "All")
                 keeps = one.overprint and paint is not None and paint.space in ("CMYK", "Separation")
                 ghost = one.alpha < seen.SEE_THROUGH  # spots beneath stay, and what fades beneath is seen
                 keeps = keeps or (ghost and seen.only_spots(paint))
@@ -274,7 +274,7 @@ class _Reading:
                 spares = spots if one.overprint and not keeps else frozenset()
                 spares |= frozenset(probes.values()) if ghost else frozenset()
                 assigned.append(
-                    Assignment(frozenset(numbers) | extra, art=bool(numbers) and not registration,
+                    Assignment(frozenset(numbers) | extra, art=bool(numbers),
                                knocks_out=not keeps, spares=spares, mask=mask)
                 )  # fmt: skip
         return assigned
@@ -338,6 +338,9 @@ class _Reading:
 
     def artwork(self) -> Artwork:
         recorder = self.recorder
+        trim = structure.trim_box(self.page)
+        for index in furniture(self.drawn, trim, self._leaves):
+            self.drawn[index].box = None  # nothing of it will be produced
         live = (
             [b for b in recorder.soft_masks] + [b for _, b in recorder.blends] + list(recorder.group_alphas)
         )
@@ -366,7 +369,6 @@ class _Reading:
                     looked_at = True
                     if self._look_at_shades(plates, probes):
                         continue  # a shading that shows in one colour is a flat shape, and has an ink
-            trim = structure.trim_box(self.page)
             bounds = art_bounds(plates, trim or self.sheet)
             if bounds is None and paper and self.stated is None and self._has_paper_marks():
                 paper = False  # white art whose ground nobody stated: the white is the ink
