@@ -240,3 +240,59 @@ def test_what_is_no_address_sends_nothing(address):
 def test_other_scripts_survive_the_mail():
     message = draft(demo.report(demo.SPECK, job={"job": "凧 №5 – été", "method": "foil"}))
     assert message["Subject"].endswith("凧 №5 – été")
+
+
+@pytest.mark.parametrize("described", [False, True], ids=["bare", "with a descriptor"])
+def test_art_whose_font_is_missing_stands_as_shapes(described):
+    """Its letters are those that were measured, on every computer; no font of another name is asked for."""
+    import pikepdf
+    import resvg_py
+    from PIL import Image
+
+    from pdf_made import pdf_of
+    from preflight.load import load
+    from preflight.order import Order
+
+    def prepare(document):
+        font = pikepdf.Dictionary(
+            Type=pikepdf.Name.Font, Subtype=pikepdf.Name.TrueType, BaseFont=pikepdf.Name("/KiteSans"),
+            Encoding=pikepdf.Name.WinAnsiEncoding,
+        )  # fmt: skip
+        if described:
+            font.FirstChar, font.LastChar, font.Widths = 32, 126, [500] * 95
+            font.FontDescriptor = document.make_indirect(
+                pikepdf.Dictionary(
+                    Type=pikepdf.Name.FontDescriptor, FontName=pikepdf.Name("/KiteSans"), Flags=32, StemV=80,
+                    FontBBox=[0, -200, 1000, 900], ItalicAngle=0, Ascent=900, Descent=-200, CapHeight=700,
+                )
+            )  # fmt: skip
+        return pikepdf.Dictionary(Font=pikepdf.Dictionary(F=font))
+
+    data = pdf_of(
+        '0.8 0.1 0.1 rg 10 10 60 4 re f 0 g BT /F 12 Tf 20 25 Td (HE<"&>LLO) Tj ET', 80, 40, prepare=prepare
+    )
+    art = load(data, Order(ground="#ffffff"))
+    drawn = picture.page_alone(data, art)
+    assert drawn.startswith(b"<svg") and b"<text" not in drawn and b"<image" not in drawn
+    facts = ArtFacts(
+        format="pdf", kind="vector", width_mm=art.width_mm, height_mm=art.height_mm, file_width_mm=art.width_mm,
+        file_height_mm=art.height_mm,
+    )  # fmt: skip
+    report = demo.report(art=facts, colours=(), findings=(), job={"method": "foil", "ground": "#ffffff"})
+    made = pdf.render(report, picture.make(art, (), "#ffffff"), drawn)
+    with pikepdf.open(io.BytesIO(made)) as document:
+        faces = {
+            str(o.BaseFont)
+            for o in document.objects
+            if isinstance(o, pikepdf.Dictionary) and "/BaseFont" in o
+        }
+    assert faces and all("FiraGO" in face or "Noto" in face for face in faces), faces
+    page = next(p for p in pypdfium2.PdfDocument(made) if "true size" in p.get_textpage().get_text_bounded())
+    assert "LLO" not in page.get_textpage().get_text_bounded()
+    # another engine draws the letters that were measured
+    shown = np.asarray(
+        Image.open(io.BytesIO(resvg_py.svg_to_bytes(svg_string=drawn.decode(), zoom=8))).convert("RGBA")
+    )
+    ours = art.coverage(None, art.box, shown.shape[1] / art.width_mm)
+    rows, columns = min(len(ours), len(shown)), min(ours.shape[1], shown.shape[1])
+    assert np.abs(ours[:rows, :columns].astype(int) - shown[:rows, :columns, 3]).mean() < 4

@@ -29,7 +29,7 @@ _KEYS = {Severity.MUST: "to mend", Severity.QUERY: "a question", Severity.NOTE: 
 def render(
     report: Report,
     pictures: Pictures | None,
-    art_pdf: bytes | None = None,
+    outlines: bytes | None = None,
     letterhead: Letterhead | None = None,
     when: date | None = None,
 ) -> bytes:
@@ -38,8 +38,8 @@ def render(
     Args:
         report: the report.
         pictures: None when the art could not be read.
-        art_pdf: the art alone as a one-page PDF cut to its bounds (`picture.page_alone`), placed as outlines; None: the
-            clean picture is placed.
+        outlines: the art alone cut to its bounds, a one-page PDF or an SVG (`picture.page_alone`), placed as outlines;
+            None: the clean picture is placed.
         letterhead: of the workshop.
         when: the day of the check; today if None.
     """
@@ -51,9 +51,11 @@ def render(
     if pictures:
         files["marked.png"], files["clean.png"] = pictures.marked, pictures.clean
         files.update({f"near-{near.number}.png": near.png for near in pictures.close_ups})
-    if art_pdf:
-        files["art.pdf"] = art_pdf
-    content = _content(report, pictures, bool(art_pdf), (letterhead or Letterhead()).clean(), when)
+    drawn = None
+    if outlines:
+        drawn = "art.pdf" if outlines.startswith(b"%PDF") else "art.svg"
+        files[drawn] = outlines
+    content = _content(report, pictures, drawn, (letterhead or Letterhead()).clean(), when)
     files["data.json"] = json.dumps(content, ensure_ascii=False, allow_nan=False).encode()
     with tempfile.TemporaryDirectory() as folder:
         for name, data in files.items():
@@ -74,7 +76,7 @@ def render(
 
 
 def _content(
-    report: Report, pictures: Pictures | None, outlines: bool, letterhead: Letterhead, when: date
+    report: Report, pictures: Pictures | None, drawn: str | None, letterhead: Letterhead, when: date
 ) -> dict[str, Any]:
     """What the template shows: plain strings and numbers."""
     findings = numbered(report.findings)
@@ -120,7 +122,7 @@ def _content(
         "ground": ground(report),
         "ground_words": words or "not named; white is assumed",
         "colours": [_colour(colour) for colour in report.colours],
-        "art": "art.pdf" if outlines else None,
+        "art": drawn,
         "clean": "clean.png",
         "true_size": _true_size(report) if pictures else None,
         "size": size,

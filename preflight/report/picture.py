@@ -6,6 +6,7 @@ Made in the child process that read the art; what leaves it is plain PNG bytes a
 import io
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from PIL import Image, ImageDraw
@@ -271,10 +272,11 @@ def severities(pictures: Pictures) -> list[Severity]:
 
 
 def page_alone(pdf: bytes, art: Artwork) -> bytes:
-    """The art of a client's PDF as a PDF of one page cut to the art's bounds, to be placed in a report as outlines.
+    """The art of a client's PDF cut to its bounds, to be placed in a report as outlines: a PDF of one page, or an SVG.
 
-    It is drawn anew by MuPDF's own PDF writer: hidden layers, links, scripts and attachments stay behind, and a damaged
-    file ends here and not in the report.
+    It is drawn anew by MuPDF's own writers: hidden layers, links, scripts and attachments stay behind, and a damaged
+    file ends here and not in the report.  Where a font is missing it becomes an SVG whose letters are shapes, those that
+    were measured: a PDF would look otherwise on every computer, and some stand-ins cannot be written at all.
 
     Args:
         pdf: the client's file (any format MuPDF draws).
@@ -292,6 +294,8 @@ def page_alone(pdf: bytes, art: Artwork) -> bytes:
     try:
         with pymupdf.open(stream=pdf) as document:
             page = document[art.page - 1]
+            if any(not font.embedded for font in art.fonts):
+                return _as_shapes(page, width, height, (x, y))
             writer = pymupdf.DocumentWriter(out)
             device = writer.begin_page(pymupdf.Rect(0, 0, width, height))
             shift = pymupdf.mupdf.FzMatrix(1, 0, 0, 1, -x, -y)
@@ -301,3 +305,17 @@ def page_alone(pdf: bytes, art: Artwork) -> bytes:
     except (RuntimeError, IndexError, pymupdf.mupdf.FzErrorBase) as error:
         raise ValueError(f"the page can't be drawn: {error}") from None
     return out.getvalue()
+
+
+def _as_shapes(page: Any, width: float, height: float, corner: tuple[float, float]) -> bytes:
+    """A window of a page (points) as an SVG without any text in it."""
+    from pymupdf import mupdf
+
+    buffer = mupdf.fz_new_buffer(65536)
+    output = mupdf.FzOutput(buffer)
+    device = mupdf.fz_new_svg_device(output, width, height, mupdf.FZ_SVG_TEXT_AS_PATH, 1)
+    shift = mupdf.FzMatrix(1, 0, 0, 1, -corner[0], -corner[1])
+    mupdf.fz_run_page_contents(page.this, device, shift, mupdf.FzCookie())
+    mupdf.fz_close_device(device)
+    output.fz_close_output()
+    return bytes(mupdf.fz_buffer_extract(buffer))
