@@ -372,12 +372,12 @@ def unreadable(art: Artwork, order: Order) -> Iterator[Reading]:
 
 @measures("")
 def only_named(art: Artwork, order: Order) -> Iterator[Reading]:
-    """How many codes there are of kinds that are named but not measured; nothing when there are none."""
+    """How many codes there are of kinds that are named but not measured; nothing when there are no codes at all."""
     found = others(art)
-    if found:
+    if found or codes(art):
         yield Reading(
             value=float(len(found)),
-            what=" and ".join(code.called for code in found[:4]),
+            what=" and ".join(code.called for code in found[:4]) or "the code",
             where=tuple(code.box for code in found),
             facts={"kinds": [code.kind for code in found], "texts": [code.text for code in found]},
         )

@@ -149,7 +149,7 @@ def vanishing(art: Artwork, order: Order) -> Iterator[Reading]:
                 what=inks.called(seen.ink),
                 where=seen.where,
                 # white ink on white goods: a base that these goods do not need, so we ask
-                sure=WHITE_BASE if inks.is_white(seen.ink) else 1.0,
+                sure=WHITE_BASE if inks.is_base(seen.ink) else 1.0,
                 facts={"ink": seen.ink.number, "delta_e": round(far, 2)},
             )
     yield from _unprinted(art, order.ground)

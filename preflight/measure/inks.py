@@ -222,6 +222,11 @@ def is_white(ink: Ink) -> bool:
     return far < PLAIN or ("white" in _words(ink) and far < 3 * PLAIN)
 
 
+def is_base(ink: Ink) -> bool:
+    """Is it a white by its name as well, as the white beneath colours on dark goods is called (common practice)?"""
+    return is_white(ink) and bool(_words(ink) & {"white", "base", "underbase"})
+
+
 # Charts and references
 # ---------------------------------------------------------------------------------------
 

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import segno
 import shapely
 
 from drawn.case import Drawn, draws, of
@@ -69,6 +70,21 @@ def inverse(count: float, rule: Rule) -> Drawn:
     )
     whole = shapely.box(4, 4, side + 16, side + 16)
     return of(paper.fill(whole.difference(found) if count else found, "Black"), rule)
+
+
+@draws("codes.only_named")
+def other_code(count: float, rule: Rule) -> Drawn:
+    """A QR code, or a code of another kind in its place."""
+    squares = segno.make("12345", micro=True).matrix if count else modules()
+    side = len(squares) * 0.8
+    paper = Paper(side + 20, side + 20)
+    found = [
+        shapely.box(10 + x * 0.8, 10 + y * 0.8, 10.8 + x * 0.8, 10.8 + y * 0.8)
+        for y, line in enumerate(squares)
+        for x, on in enumerate(line)
+        if on
+    ]
+    return of(paper.fill(shapely.unary_union(found), "Black"), rule)
 
 
 draws("structure.line_art_bitmaps")(bitmap)
