@@ -117,3 +117,35 @@ def test_art_whose_colours_blend_is_no_blank_page():
     assert art.kind == "vector"
     assert extent.printed(art) > 0
     assert {mark.ink is None for mark in art.marks} == {False}
+
+
+def test_what_is_wholly_see_through_is_not_there():
+    def prepare(pdf):
+        inside = pdf.make_stream(
+            b".1 .2 .7 rg 60 60 100 40 re f", Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 300, 200],
+            Group=Dictionary(S=Name.Transparency, Type=Name.Group),
+        )  # fmt: skip
+        return Dictionary(ExtGState=Dictionary(Z=Dictionary(ca=0, CA=0)), XObject=Dictionary(G=inside))
+
+    art = art_of(".8 .1 .1 rg 10 10 40 40 re f /Z gs .1 .2 .7 rg 30 10 60 40 re f /G Do", prepare)
+    assert [ink.hex for ink in art.inks] == ["#cc1a1a"] and not art.composite
+    assert (round(art.width_mm), len(art.marks)) == (40, 1)
+    assert sum(fact.count for fact in art.facts_of("hidden object")) == 2
+
+
+def test_text_that_is_wholly_see_through_is_not_lettering():
+    svg = b"""<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60">
+    <rect x="10" y="10" width="40" height="40" fill="#c8102e"/>
+    <text x="60" y="30" font-size="1" opacity="0">tiny</text><text x="60" y="40" font-size="1" visibility="hidden">tiny</text>
+    </svg>"""
+    art = load(svg, Order(ground="#ffffff"))
+    assert (art.text, art.fonts) == ((), ())
+    assert round(art.width_mm) == 40
+
+
+def test_a_colour_read_off_the_picture_is_that_of_the_file():
+    svg = b"""<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60">
+    <rect x="10" y="10" width="40" height="40" fill="#c8102e"/>
+    <rect x="30" y="20" width="40" height="20" fill="#1d2b4f" opacity=".5"/></svg>"""
+    art = load(svg, Order(ground="#ffffff"))
+    assert art.composite and "#c8102e" in [ink.hex for ink in art.inks] and len(art.inks) == 3

@@ -3,7 +3,7 @@
 from preflight.artwork import Fact
 from preflight.load.furniture import is_registration
 from preflight.load.geometry import in_mm
-from preflight.load.recorder import Drawn, Recorder, Rect, overlap
+from preflight.load.recorder import NOTHING, Drawn, Recorder, Rect, overlap
 
 #: Facts of one kind at most: a page of ten thousand see-through objects is told once and again, not for ever.
 MOST = 500
@@ -23,7 +23,7 @@ def facts_of(recorder: Recorder, page: Rect) -> list[Fact]:
         Fact("opacity", "A group of objects is see-through.", in_mm(box))
         for box in recorder.group_alphas[:MOST]
     ]
-    see_through = [one for one in recorder.drawn if one.box is not None and 0.02 <= one.alpha < 0.999]
+    see_through = [one for one in recorder.drawn if one.box is not None and NOTHING <= one.alpha < 0.999]
     facts += [
         Fact("opacity", "An object is see-through.", in_mm(one.box)) for one in see_through[:MOST] if one.box
     ]
@@ -31,7 +31,12 @@ def facts_of(recorder: Recorder, page: Rect) -> list[Fact]:
         Fact("invisible text", f"{count} characters are set invisibly.", in_mm(box), count)
         for box, count in recorder.invisible[:MOST]
     ]
-    off = sum(one.box is None and _outside(one.whole, page) for one in recorder.drawn)
+    clear = sum(one.alpha < NOTHING for one in recorder.drawn)
+    if clear:
+        facts.append(Fact("hidden object", "Objects are wholly see-through.", None, clear))
+    off = sum(
+        one.box is None and one.alpha >= NOTHING and _outside(one.whole, page) for one in recorder.drawn
+    )
     if off:
         facts.append(Fact("off page", "Objects lie outside the page.", None, off))
     return facts + _overprints(recorder.drawn) + _registration(recorder.drawn)

@@ -43,7 +43,7 @@ from preflight.load.plates import (
     page_rect,
     render_on,
 )
-from preflight.load.recorder import MM, Drawn, Recorder, TooMuch, mu, times
+from preflight.load.recorder import MM, NOTHING, Drawn, Recorder, TooMuch, mu, times
 from preflight.quantity import plain
 
 pymupdf.TOOLS.mupdf_display_errors(False)  # it would print on standard output
@@ -257,7 +257,11 @@ class _Reading:
         for index, one in enumerate(self.drawn):
             paint = self._paint_of(index, one)
             extra = frozenset({probes[index]}) if index in probes else frozenset()
-            if one.alpha < 0.02 or self._cuts(one) or (paint and paint.spots and paint.spots[0][0] == "None"):
+            if (
+                one.alpha < NOTHING
+                or self._cuts(one)
+                or (paint and paint.spots and paint.spots[0][0] == "None")
+            ):
                 assigned.append(Assignment(skipped=True))
             elif one.box is None:
                 assigned.append(Assignment(lists=extra, art=False))
@@ -320,7 +324,8 @@ class _Reading:
         spots = {
             one.paint.spots[0][0]: one.paint.solid for one in self.drawn if one.paint and one.paint.spots
         }
-        requests = [_recognised(colour.rgb_of(ink.hex), ink.share, spots) for ink in tone.inks]
+        paints = {one.paint.rgb for one in self.drawn if one.paint and one.box is not None}
+        requests = [_recognised(_snapped(ink.hex, paints), ink.share, spots) for ink in tone.inks]
         inking.add(requests)
         covers = pixels.plates(rgb, None, [ink.hex for ink in tone.inks])
         plates: dict[int, np.ndarray] = {}
@@ -399,7 +404,7 @@ class _Reading:
     def _leaves(self, index: int) -> bool:
         """Does a call leave a mark other than bare paper?"""
         one = self.drawn[index]
-        if one.box is None or one.alpha < seen.NOTHING or self._cuts(one):
+        if one.box is None or one.alpha < NOTHING or self._cuts(one):
             return False
         paint = self._paint_of(index, one)
         if paint is None or paint.spots:
@@ -500,7 +505,9 @@ class _Reading:
             found.setdefault(font.name, font)
         replaced = [font for font in self.given_fonts if not font.embedded]
         # a drawing made by an earlier loader carries stand-ins for the fonts it lacked: those are not the client's fonts
-        return tuple(replaced) if replaced else tuple(found.values())
+        if replaced and (used or self.form != "svg"):  # not for text of a drawing that nobody sees
+            return tuple(replaced)
+        return tuple(found.values())
 
     def _picture_facts(self, placed: images.Placed, box: Box, fades: list[Fade], one: Drawn) -> Picture:
         tone = placed.tone
@@ -530,6 +537,14 @@ def _kind(marks: Sequence[Mark], pictures: Sequence[Picture]) -> Literal["vector
         for m in marks
     )
     return "mixed" if drawn else "bitmap"
+
+
+def _snapped(shade: str, paints: set[tuple[int, int, int]]) -> tuple[int, int, int]:
+    """A colour of the finished picture as the file gives it: drawing rounds it off by a step or two of 255."""
+    rgb = colour.rgb_of(shade)
+    apart = {paint: max(abs(a - b) for a, b in zip(paint, rgb, strict=True)) for paint in paints}
+    nearest = min(apart, key=lambda paint: apart[paint], default=rgb)
+    return nearest if apart.get(nearest, 0) <= 2 else rgb
 
 
 def _recognised(rgb: tuple[int, int, int], share: float, spots: dict[str, tuple[int, int, int]]) -> Request:

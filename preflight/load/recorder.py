@@ -23,6 +23,8 @@ MM = 25.4 / 72  # mm in a PDF point
 
 #: More objects than this on one page is not artwork for goods; it also bounds time and memory.
 MOST_OBJECTS = 400_000
+#: With less opacity than this nothing is seen of an object.
+NOTHING = 0.02
 #: Type 3 glyphs that draw type 3 glyphs that ...: deeper than this is a bomb.
 DEEPEST_TYPE3 = 4
 
@@ -224,6 +226,8 @@ class Recorder(Device):
         self.blends: list[tuple[str, Rect]] = []
         self.group_alphas: list[Rect] = []
         self.masked_depth = 0
+        self.groups: list[bool] = []  # of the groups around: are they wholly see-through?
+        self.clear_groups = 0
         self._font_numbers: dict[int, int] = {}
         self._held: list[Any] = []  # fonts kept alive, so that their addresses stay their own
         self._paints: dict[Any, Paint] = {}
@@ -238,6 +242,8 @@ class Recorder(Device):
     def _note(self, drawn: Drawn) -> None:
         if self.masked_depth:
             return
+        if self.clear_groups or drawn.alpha < NOTHING:
+            drawn.alpha, drawn.box = 0.0, None
         drawn.layer = self.layers[-1] if self.layers else ""
         drawn.tiled = bool(self.tiles)
         self.drawn.append(drawn)
@@ -434,8 +440,11 @@ class Recorder(Device):
     def begin_group(
         self, ctx: Any, area: Any, space: Any, isolated: int, knockout: int, blend: int, alpha: float
     ) -> None:
+        clear = alpha < NOTHING
+        self.groups.append(clear)
+        self.clear_groups += clear
         box = overlap(rect_of(area), self.clips[-1])
-        if box is None or self.masked_depth:
+        if box is None or self.masked_depth or self.clear_groups:
             return
         if blend & 15:
             self.blends.append((BLENDS[blend & 15], box))
@@ -443,7 +452,8 @@ class Recorder(Device):
             self.group_alphas.append(box)
 
     def end_group(self, ctx: Any) -> None:
-        pass
+        if self.groups:
+            self.clear_groups -= self.groups.pop()
 
     def begin_tile(
         self, ctx: Any, area: Any, view: Any, xstep: float, ystep: float, ctm: Any, tile: int, doc: int

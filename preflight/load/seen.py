@@ -12,7 +12,7 @@ from preflight.artwork import Box
 from preflight.load.geometry import area, in_mm
 from preflight.load.paints import Paint
 from preflight.load.plates import Assignment, ListPlates, Splitter
-from preflight.load.recorder import Drawn, mu
+from preflight.load.recorder import NOTHING, Drawn, mu
 
 #: A picture or fade that shows less than this many mm² is not seen.
 SEEN = 0.05
@@ -22,8 +22,8 @@ RIM = 0.005
 DENSITY, PIXELS = 12.0, 400_000
 #: Components of a shading that differ by no more than this, of 255, are one colour.
 ONE_COLOUR = 3
-#: Objects with less opacity than this are see-through, with less than the second nothing at all.
-SEE_THROUGH, NOTHING = 0.98, 0.02
+#: Objects with less opacity than this are see-through.
+SEE_THROUGH = 0.98
 #: See-through objects that are looked at one by one; of more it is taken that something shows through.
 MOST_GHOSTS = 12
 
