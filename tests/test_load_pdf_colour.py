@@ -158,3 +158,27 @@ def test_each_spot_of_a_mixture_keeps_its_own_look():
     }
     assert found["Marsh Blue"] == found["Reed"]
     assert colour.word(found["Otter Red"]) == "red"
+
+
+def test_greys_are_neutral_and_the_press_black_is_black_by_its_own_name():
+    assert inks_of(f"0.5 g {BOX}")[0].hex == "#808080"
+
+    def prepare(pdf):
+        return Dictionary(ColorSpace=Dictionary(K=separation(pdf, "Black", [0, 0, 0, 1])))
+
+    (ink,) = inks_of(f"/K cs 1 scn {BOX}", prepare)
+    assert (ink.hex, ink.kind) == ("#000000", "process")
+
+
+def test_a_picture_in_a_spot_colour_keeps_its_name():
+    def prepare(pdf):
+        made = picture(pdf, separation(pdf, "Otter Red", [0, 1, 0.9, 0]), [0])
+        pixels = bytes(([0] * 300 + [255] * 300) * 400)
+        made.XObject.I = pdf.make_stream(
+            pixels, Type=Name.XObject, Subtype=Name.Image, Width=600, Height=400, BitsPerComponent=8,
+            ColorSpace=separation(pdf, "Otter Red", [0, 1, 0.9, 0]),
+        )  # fmt: skip
+        return made
+
+    (ink,) = inks_of("q 40 0 0 26 10 10 cm /I Do Q", prepare)
+    assert (ink.name, ink.kind) == ("Otter Red", "spot")

@@ -89,6 +89,9 @@ class Look:
         names = [mu.ll_fz_colorspace_colorant(space, i) for i in range(space.n)]
         spots = sorted(((n, v) for n, v in zip(names, values, strict=True) if v > 0), key=lambda s: -s[1])
         solids = tuple(self.rgb(space, [float(n == name) for n in names]) for name, _ in spots)
+        if spots and all(name == "Black" for name, _ in spots):  # the press's black by its own name
+            solids = ((0, 0, 0),)
+            rgb = solids[0] if spots[0][1] > 0.995 else rgb
         return Paint(kind, values, rgb, solids[0] if solids else rgb, tuple(spots), solids)
 
     def rgb(self, space: Any, values: Sequence[float]) -> RGB:
@@ -104,6 +107,10 @@ class Look:
             if self._meant(device) is not None:
                 values = _converted(space, values, device)
                 space = device
+        if (
+            space.name == "DeviceGray" and self._meant(space) is None
+        ):  # by its profile MuPDF tints greys by a step of 255
+            return _numbers([255 * values[0]] * 3)
         found = _numbers(
             255 * v for v in _converted(self._meant(space) or space, values, mu.ll_fz_device_rgb())
         )

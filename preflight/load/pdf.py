@@ -30,7 +30,7 @@ from preflight.load import construction, geometry, images, seen, structure
 from preflight.load.bounds import art_bounds
 from preflight.load.furniture import furniture
 from preflight.load.geometry import area, in_mm, moved, path_of, pen_of
-from preflight.load.inking import CUT_WORDS, SAME, Inking, Request, names_a_cut, requests_of
+from preflight.load.inking import CUT_WORDS, PROCESS_NAMES, SAME, Inking, Request, names_a_cut, requests_of
 from preflight.load.paints import Look, Paint
 from preflight.load.plates import (
     ALL,
@@ -233,11 +233,10 @@ class _Reading:
                     and not self.placed[index].tone.continuous
                 ):
                     placed = self.placed[index]
+                    spots = self._spots_of_picture(one)
                     requests = [
-                        Request(
-                            colour.rgb_of(ink.hex),
-                            round(weight * ink.share, 1),
-                            kind="rgb",
+                        replace(
+                            _recognised(colour.rgb_of(ink.hex), round(weight * ink.share, 1), spots),
                             lossy=placed.lossy,
                         )
                         for ink in placed.tone.inks
@@ -245,6 +244,15 @@ class _Reading:
             wanted.append(requests)
         inking.add([request for requests in wanted for request in requests])
         return inking, wanted
+
+    def _spots_of_picture(self, one: Drawn) -> dict[str, tuple[int, int, int]]:
+        """The spot colours that a picture's pixels are given in, and how each looks undiluted."""
+        space = one.image.m_internal.colorspace
+        if space is None or space.type != 7:  # neither Separation nor DeviceN
+            return {}
+        paint = self.recorder.look.paint(space, (1.0,) * space.n)
+        names = [name for name, _ in paint.spots]
+        return {n: rgb for n, rgb in zip(names, paint.solids, strict=True) if n not in PROCESS_NAMES}
 
     # -- plates
 
