@@ -26,32 +26,48 @@ class Band:
     fine: float
 
 
-#: 12 to 20 pixels for the widest of a band: enough to tell a line from a tip.  What is reported is measured again, finer.
-BANDS = (Band(0.0, 0.25, 0, 40.0), Band(0.25, 1.0, 1, 14.0), Band(1.0, 4.0, 2, 4.0), Band(4.0, 20.0, 3, 1.0))
-#: Pixels a mm of the coarse look: 3.6 pixels for the highest width of the first band.
-COARSE = 14.4
+#: 10 to 16 pixels for the widest of a band: enough to tell a line from a tip.  What is reported is measured again, finer.
+#: Most methods ask up to 0.35 or 0.4 mm, so two bands answer them; the thinnest things are rare and get the most pixels.
+BANDS = (
+    Band(0.0, 0.12, 0, 48.0),
+    Band(0.12, 0.4, 0, 20.0),
+    Band(0.4, 1.6, 1, 8.75),
+    Band(1.6, 6.4, 2, 2.2),
+    Band(6.4, 20.0, 3, 0.7),
+)
+#: The first band is looked for in the windows of the second, which has the coarse look's level 0.
+NARROW = 1
+#: Pixels a mm of the coarse look: 3.6 pixels for the highest width on level 0.
+COARSE = 9.0
 #: Each level of the pyramid is this much smaller than the one before.
 STEP = 4
 LEVELS = 4
 #: Sides of the blocks in pixels, by level.
-BLOCK = (8, 4, 4, 4)
+BLOCK = (4, 4, 4, 4)
 #: Rows of one strip, a multiple of STEP**3.
-STRIP = 384
+STRIP = 192
 #: Columns looked at together; a piece that is all bare or all covered is skipped.
 CHUNK = 384
 #: Empty pixels round the art at level 0, a multiple of STEP**3.
 PAD = 64
-#: Least coverage, of 255, that counts as ink (or of a gap as bare): a dot of 0.05 mm on the corner of four pixels has 26.
-LEAST = 20
+#: Least coverage, of 255, that counts as ink (or of a gap as bare): a dot of 0.05 mm on the corner of four pixels has 10.
+LEAST = 8
+#: Two pixels beside something wide, no more than so many pixels in a square of so many, with less coverage than this,
+#: are its corner.
+CORNER_PIXELS, CORNER, FAINT = 3, 9, 80
 #: More coarse pixels than this over all inks and a coarser look has to do.
 MOST_COARSE = 400_000_000
 #: Pixels of a block under which it is a tip or a corner.
-FEW = 8
+FEW = 2
 #: Neighbours at level 1 that differ by more than this, of 255, show an edge.
 EDGE = 2
 #: Level 1 pixels without an edge that are rendered all the same, rather than start another window.
 JOIN = 40
-_SQUARE = np.ones((3, 3), np.uint8)
+#: A valley in the coverage so deep, of 255, parts what is narrow; and how thick such a block counts.
+VALLEY, PARTED = 40, 128
+#: Mm round the art that are looked at: its bounds are good to a part of this.
+OUTSIDE = 0.3
+_SQUARE, _FIVE = np.ones((3, 3), np.uint8), np.ones((5, 5), np.uint8)
 
 
 @dataclass(slots=True)
@@ -88,35 +104,101 @@ def disc(width: float) -> np.ndarray:
     return cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
 
 
-def residue(cover: np.ndarray, element: np.ndarray, least: int) -> np.ndarray | None:
-    """What an opening takes away beyond the grey fringe of one pixel; None when nothing, uint8 0 or 255."""
+def mark(
+    target: np.ndarray,
+    cover: np.ndarray,
+    element: np.ndarray,
+    side: int,
+    inner: tuple[slice, slice],
+    wanted: np.ndarray | None = None,
+) -> None:
+    """Note what an opening takes away beyond the grey fringe of one pixel, by blocks of side x side pixels.
+
+    Args:
+        target: uint8 blocks of the inner part: the `thickness_of` what is there, where more than before.
+        cover: uint8 coverage of the inner part and what lies round it.
+        element: what the opening passes.
+        side: of the blocks.
+        inner: rows and columns of the inner part.
+        wanted: blocks of the inner part; pieces without any are skipped.
+    """
+    rows, columns = inner
     reach = element.shape[0] + 4
-    found = None
-    for left in range(0, cover.shape[1], CHUNK):
+    for left in range(columns.start, columns.stop, CHUNK):
+        right = min(left + CHUNK, columns.stop)
+        if wanted is not None:
+            first = (left - columns.start) // side
+            if not wanted[:, first : first + CHUNK // side].any():
+                continue
         start = max(0, left - reach)
-        part = cover[:, start : left + CHUNK + reach]
+        part = cover[:, start : right + reach]
         lowest, highest, _, _ = cv2.minMaxLoc(part)
-        if highest < least or lowest >= 254:
+        if highest < LEAST or lowest >= 254:
             continue
         core = cv2.threshold(part, 127, 255, cv2.THRESH_BINARY)[1]
         opened = cv2.morphologyEx(core, cv2.MORPH_OPEN, element, borderType=cv2.BORDER_REPLICATE)
-        opened = cv2.dilate(opened, _SQUARE)
-        rest = cv2.subtract(cv2.threshold(part, least - 1, 255, cv2.THRESH_BINARY)[1], opened)
-        rest = rest[:, left - start : left - start + CHUNK]
-        if found is None:
-            found = np.zeros_like(cover)
-        found[:, left : left + rest.shape[1]] = rest
-    return found
+        fringe = cv2.dilate(opened, _SQUARE)
+        rest = cv2.subtract(cv2.threshold(part, LEAST - 1, 255, cv2.THRESH_BINARY)[1], fringe)
+        if not cv2.countNonZero(rest):
+            continue
+        # the last pixels of a corner lie beyond the fringe, but they are faint, and few
+        firm = cv2.threshold(part, FAINT - 1, 255, cv2.THRESH_BINARY)[1]
+        faint = cv2.bitwise_and(rest, cv2.subtract(cv2.dilate(fringe, _SQUARE), firm))
+        rest = cv2.subtract(rest, cv2.bitwise_and(faint, _few(faint)))[rows, left - start : right - start]
+        x, y, width, height = cv2.boundingRect(rest)
+        if not width:
+            continue
+        # whole blocks
+        x0, y0, x1, y1 = x // side, y // side, -(-(x + width) // side), -(-(y + height) // side)
+        window = np.s_[y0 * side : y1 * side, x0 * side : x1 * side]
+        found = thickness_of(part[rows, left - start : right - start][window], rest[window], side)
+        column = (left - columns.start) // side + x0
+        view = target[y0:y1, column : column + x1 - x0]
+        np.maximum(view, found[: view.shape[0], : view.shape[1]], out=view)
 
 
-def thickness_of(cover: np.ndarray, mask: np.ndarray | None, side: int) -> np.ndarray | None:
+def _few(mask: np.ndarray) -> np.ndarray:
+    """Where no more than CORNER_PIXELS pixels of a mask are near, uint8 0 or 255."""
+    company = cv2.boxFilter(cv2.bitwise_and(mask, 1), -1, (CORNER, CORNER), normalize=False)
+    return cv2.threshold(company, CORNER_PIXELS, 255, cv2.THRESH_BINARY_INV)[1]
+
+
+def mark_parted(
+    target: np.ndarray, cover: np.ndarray, side: int, inner: tuple[slice, slice], narrow: np.ndarray
+) -> None:
+    """Note the blocks where something narrow is parted lengthwise by a gap: a valley in its coverage.
+
+    Beside a thin line a gap lies in the fringe of what is bare, and does not show by itself.
+
+    Args:
+        target: uint8 blocks of the inner part, set to PARTED where nothing is noted.
+        cover: uint8 coverage of the inner part and what lies round it.
+        side: of the blocks.
+        inner: rows and columns of the inner part.
+        narrow: blocks of the inner part that hold something narrow; others are left out.
+    """
+    x, y, width, height = cv2.boundingRect((narrow > 0).astype(np.uint8))
+    if not width:
+        return
+    rows, columns = inner
+    top, left = rows.start + y * side, columns.start + x * side
+    first_row, first_column = max(0, top - CORNER), max(0, left - CORNER)
+    part = cover[first_row : top + height * side + CORNER, first_column : left + width * side + CORNER]
+    depth = cv2.morphologyEx(part, cv2.MORPH_BLACKHAT, _SQUARE)
+    valley = cv2.threshold(depth, VALLEY - 1, 255, cv2.THRESH_BINARY)[1]
+    valley = cv2.subtract(valley, _few(valley))  # the notch of a corner
+    inside = valley[top - first_row :, left - first_column :][: height * side, : width * side]
+    view = target[y : y + height, x : x + width]
+    blocks = blocks_of(inside, side)[: view.shape[0], : view.shape[1]]
+    view[(blocks > 0) & (narrow[y : y + height, x : x + width] > 0) & (view == 0)] = PARTED
+
+
+def thickness_of(cover: np.ndarray, mask: np.ndarray, side: int) -> np.ndarray:
     """How thick what lies in each block of side x side pixels looks, uint8 1 (thin) to 255; 0 where there is nothing.
 
     A line w pixels wide touches about w + 1 pixels across, so their mean coverage is w / (w + 1), however it lies.
     Blocks with only a few pixels, as at a corner, count as thick.
     """
-    if mask is None:
-        return None
     held = _averaged(mask, side).astype(np.int32)
     inked = _averaged(cv2.bitwise_and(cover, mask), side).astype(np.int32)
     thickness = np.clip(inked * 255 // np.maximum(held, 1), 1, 255)
@@ -147,8 +229,16 @@ def _averaged(mask: np.ndarray, side: int) -> np.ndarray:
 
 
 def look(art: Artwork) -> Coarse:
-    """The quick look at every ink, taken once."""
+    """The quick look at every ink, taken once: its level 1, and what is narrow on level 0."""
     return art.once("widths.coarse", lambda: _look(art))
+
+
+def look_for(art: Artwork, band: int) -> Coarse:
+    """The same, with the blocks of this band; those of the first are `width_middle`'s."""
+    coarse = look(art)
+    if BANDS[band].level:
+        art.once(("widths.coarse", band), lambda: _higher_band(art, coarse, band))
+    return coarse
 
 
 def _look(art: Artwork) -> Coarse:
@@ -162,64 +252,61 @@ def _look(art: Artwork) -> Coarse:
     whole = STEP ** (LEVELS - 1)
     width = -(-math.ceil(art.width_mm * density) // whole) * whole + 2 * PAD
     height = -(-math.ceil(art.height_mm * density) // whole) * whole + 2 * PAD
-    _first_band(art, coarse, width, height)
-    for band in range(1, len(BANDS)):
-        _higher_band(art, coarse, band)
-    _leave_out_tone(art, coarse)
+    _level_nought(art, coarse, width, height)
     return coarse
 
 
-def _first_band(art: Artwork, coarse: Coarse, width: int, height: int) -> None:
-    """Level 1 as a whole, then strips of level 0 where level 1 shows an edge; fills band 0."""
+def _level_nought(art: Artwork, coarse: Coarse, width: int, height: int) -> None:
+    """Level 1 as a whole, then strips of level 0 where level 1 shows an edge; fills the band of level 0."""
     density, side = coarse.density, BLOCK[0]
-    element = disc(BANDS[0].high * density)
-    halo = (element.shape[0] + side) // side * side
+    element = disc(BANDS[NARROW].high * density)
+    halo = (element.shape[0] + 4 + side - 1) // side * side
     shape = (-(-height // side), -(-width // side))
     edges: dict[int, np.ndarray] = {}
     held: dict[int, np.ndarray] = {}
+    least = EDGE if art.composite else 0
     for ink in art.inks:
         small = Window(-PAD // STEP, -PAD // STEP, width // STEP, height // STEP)
         level = render(art, ink.number, small, density / STEP)
         coarse.levels[ink.number] = [level]
-        edges[ink.number] = cv2.morphologyEx(level, cv2.MORPH_GRADIENT, _SQUARE) > EDGE
+        edges[ink.number] = cv2.morphologyEx(level, cv2.MORPH_GRADIENT, _SQUARE) > least
         held[ink.number] = blocks_of(cv2.threshold(level, 63, 255, cv2.THRESH_BINARY)[1], side // STEP)
-        coarse.lines[ink.number, 0] = np.zeros(shape, np.uint8)
-        coarse.gaps[ink.number, 0] = np.zeros(shape, np.uint8)
-    between = np.zeros(shape, np.uint8)
-
-    def put(target: np.ndarray, cover: np.ndarray, least: int, top: int, left: int) -> None:
-        mask = residue(cover, element, least)
-        inner = slice(halo, halo + STRIP)
-        found = thickness_of(cover[inner], None if mask is None else mask[inner], side)
-        if found is None:
-            return
-        row, column = top // side, left // side
-        view = target[row : row + found.shape[0], column : column + found.shape[1]]
-        np.maximum(view, found[: view.shape[0], : view.shape[1]], out=view)
-
+        coarse.lines[ink.number, NARROW] = np.zeros(shape, np.uint8)
+        coarse.gaps[ink.number, NARROW] = np.zeros(shape, np.uint8)
+    near = _near_two(held)
+    coarse.between[NARROW] = np.zeros(shape, np.uint8)
     for top in range(0, height, STRIP):
         first, last = max(0, top - halo), min(height, top + STRIP + halo)
-        busy = {n: np.any(edge[first // STEP : -(-last // STEP)], axis=0) for n, edge in edges.items()}
+        rows = slice(top // side, (top + STRIP) // side)
+        both = near is not None and bool(near[rows].any())
         union: np.ndarray | None = None
-        present = 0
-        for number, columns in busy.items():
-            for start, stop in _runs(columns, JOIN):
+        for ink in art.inks:
+            number = ink.number
+            for start, stop in _runs(np.any(edges[number][first // STEP : -(-last // STEP)], axis=0), JOIN):
                 left = max(0, (start * STEP - 2 * halo) // side * side)
                 right = min(width, -(-(stop * STEP + 2 * halo) // side) * side)
                 cover = render(
                     art, number, Window(left - PAD, top - halo - PAD, right - left, STRIP + 2 * halo), density
                 )
-                put(coarse.lines[number, 0], cover, LEAST, top, left)
-                put(coarse.gaps[number, 0], cv2.bitwise_not(cover), LEAST, top, left)
-                if len(art.inks) > 1:
+                blocks = (rows, slice(left // side, -(-right // side)))
+                inner = (slice(halo, halo + STRIP), slice(0, right - left))
+                bare = cv2.bitwise_not(cover)
+                lines, gaps = coarse.lines[number, NARROW][blocks], coarse.gaps[number, NARROW][blocks]
+                mark(lines, cover, element, side, inner)
+                mark(gaps, bare, element, side, inner)
+                mark_parted(gaps, cover, side, inner, lines)
+                mark_parted(lines, bare, side, inner, gaps)
+                if both:
                     if union is None:
                         union = np.zeros((cover.shape[0], width), np.uint8)
                     part = union[:, left:right]
                     cv2.max(part, cover, dst=part)
-            present += bool(columns.any())
-        if union is not None and present > 1:
-            put(between, cv2.bitwise_not(union), LEAST, top, 0)
-    coarse.between[0] = _near_two(between, held)
+        if union is not None and near is not None:
+            inner = (slice(halo, halo + STRIP), slice(0, width))
+            mark(coarse.between[NARROW][rows], cv2.bitwise_not(union), element, side, inner, near[rows])
+    if near is not None:
+        coarse.between[NARROW][~near] = 0
+    _leave_out(art, coarse, NARROW)
 
 
 def _runs(columns: Any, join: int) -> list[tuple[int, int]]:
@@ -233,36 +320,34 @@ def _runs(columns: Any, join: int) -> list[tuple[int, int]]:
     return list(zip(starts.tolist(), stops.tolist(), strict=True))
 
 
-def _near_two(between: np.ndarray, held: dict[int, np.ndarray]) -> np.ndarray:
-    """Only blocks with two inks at hand: the others are gaps of one ink."""
+def _near_two(held: dict[int, np.ndarray]) -> np.ndarray | None:
+    """Blocks with two inks at hand, bool: gaps elsewhere are gaps of one ink.  None for one ink."""
     if len(held) < 2:
-        return np.zeros_like(between)
-    near = np.zeros(between.shape, np.uint8)
+        return None
+    near: np.ndarray | None = None
     for one in held.values():
-        near += cv2.dilate(one, _SQUARE)
-    return np.where(near > 1, between, 0).astype(np.uint8)
+        wide = cv2.dilate(one, _SQUARE)
+        near = wide if near is None else cv2.add(near, wide)
+    assert near is not None
+    return near > 1
 
 
-def _higher_band(art: Artwork, coarse: Coarse, band: int) -> None:
+def _higher_band(art: Artwork, coarse: Coarse, band: int) -> bool:
     """The same in a level of the pyramid."""
     number = BANDS[band].level
     side, element = BLOCK[number], disc(BANDS[band].high * coarse.density_of(number))
-    border = 2 * element.shape[0]
+    border = element.shape[0] + 4
     held: dict[int, np.ndarray] = {}
     union: np.ndarray | None = None
 
-    def blocks(cover: np.ndarray, least: int, bare: bool) -> np.ndarray:
+    def blocks(cover: np.ndarray, bare: bool, wanted: np.ndarray | None = None) -> np.ndarray:
         framed = cv2.copyMakeBorder(cover, border, border, border, border, cv2.BORDER_CONSTANT, value=0)
         if bare:
             framed = cv2.bitwise_not(framed)
-        mask = residue(framed, element, least)
-        inner = np.s_[border:-border, border:-border]
-        found = thickness_of(framed[inner], None if mask is None else mask[inner], side)
-        return (
-            found
-            if found is not None
-            else np.zeros((-(-cover.shape[0] // side), -(-cover.shape[1] // side)), np.uint8)
-        )
+        found = np.zeros((-(-cover.shape[0] // side), -(-cover.shape[1] // side)), np.uint8)
+        inner = (slice(border, border + cover.shape[0]), slice(border, border + cover.shape[1]))
+        mark(found, framed, element, side, inner, wanted)
+        return found
 
     for ink in art.inks:
         levels = coarse.levels[ink.number]
@@ -272,24 +357,30 @@ def _higher_band(art: Artwork, coarse: Coarse, band: int) -> None:
                 cv2.resize(last, (last.shape[1] // STEP, last.shape[0] // STEP), interpolation=cv2.INTER_AREA)
             )
         cover = levels[number - 1]
-        coarse.lines[ink.number, band] = blocks(cover, LEAST, False)
-        coarse.gaps[ink.number, band] = blocks(cover, LEAST, True)
+        coarse.lines[ink.number, band] = blocks(cover, False)
+        coarse.gaps[ink.number, band] = blocks(cover, True)
         held[ink.number] = blocks_of(cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1], side)
         union = cover if union is None else cv2.max(union, cover)
-    if union is not None and len(held) > 1:
-        coarse.between[band] = _near_two(blocks(union, LEAST, True), held)
+    near = _near_two(held)
+    if union is not None and near is not None:
+        coarse.between[band] = np.where(near, blocks(union, True, near), 0).astype(np.uint8)
+    _leave_out(art, coarse, band)
+    return True
 
 
-def _leave_out_tone(art: Artwork, coarse: Coarse) -> None:
-    """Forget the blocks that lie wholly in continuous tone."""
-    boxes = tone_boxes(art)
-    if not boxes:
-        return
-    maps = [(band, m) for (_, band), m in [*coarse.lines.items(), *coarse.gaps.items()]]
-    for band, blocks in [*maps, *coarse.between.items()]:
-        level = BANDS[band].level
-        a_block = BLOCK[level] / coarse.density_of(level)
-        for box in boxes:
+def _leave_out(art: Artwork, coarse: Coarse, band: int) -> None:
+    """Forget the blocks of a band that lie wholly in continuous tone or outside the art, where crop marks are."""
+    maps = [m for (_, own), m in [*coarse.lines.items(), *coarse.gaps.items()] if own == band]
+    level = BANDS[band].level
+    a_block = BLOCK[level] / coarse.density_of(level)
+    first = math.floor((coarse.origin(level) - OUTSIDE) / a_block)
+    right, bottom = (
+        math.ceil((v + coarse.origin(level) + OUTSIDE) / a_block) for v in (art.width_mm, art.height_mm)
+    )
+    for blocks in [*maps, *([coarse.between[band]] if band in coarse.between else [])]:
+        blocks[:first], blocks[bottom:] = 0, 0
+        blocks[:, :first], blocks[:, right:] = 0, 0
+        for box in tone_boxes(art):
             x0, y0 = (math.ceil((v + coarse.origin(level)) / a_block) for v in box[:2])
             x1, y1 = (math.floor((v + coarse.origin(level)) / a_block) for v in box[2:])
             blocks[max(0, y0) : max(0, y1), max(0, x0) : max(0, x1)] = 0

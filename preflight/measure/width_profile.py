@@ -17,7 +17,7 @@ FRINGE = 3.0
 #: Beyond this many pixels from the middle coverage may only fall, so that a neighbour is not counted in.
 CLAMP_FROM = 1.0
 #: Steps of the integral, pixels, and the half width from which the coarser will do.
-STEP, COARSE_STEP, COARSE_FROM = 0.125, 0.25, 6
+STEP, COARSE_STEP, COARSE_FROM = 0.125, 0.25, 3
 #: Rows OpenCV remaps at once.
 MOST_ROWS = 30_000
 

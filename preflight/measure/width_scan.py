@@ -13,34 +13,30 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork, Box
-from preflight.measure.width_coarse import BANDS, BLOCK, Coarse, look
+from preflight.measure.width_coarse import BANDS, look_for
+from preflight.measure.width_middle import look_for_thin
 from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
-from preflight.measure.width_source import Window, finest_resolution, render, without_greys
+from preflight.measure.width_source import Window, finest_resolution, kept_render, render, without_greys
 from preflight.measure.width_spots import spots
 from preflight.measure.width_stretch import too_short
-from preflight.measure.width_windows import HALO, LARGE_TILE, Job
-from preflight.measure.width_windows import jobs as windows
+from preflight.measure.width_windows import CROWDED, HALO, Job, all_jobs
 
-#: From so many drawing objects on, drawing a window costs more for its objects than for its pixels.
-MANY_MARKS = 3000
 #: Within so many limits of a window's edge no ridge is believed.
 RING = 0.6
 #: Fine pixels rendered for one band (60 x 40 mm full of lines has 8 million), and for large art this part of its coarse
 #: look's besides.  And how many are held at once.
 MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
-#: From so many pixels on a band is crowded: then the windows that look thinnest come first, in batches of so many pixels
-#: and tiles of so many, and no more are looked at once there are ENOUGH things narrower than what is asked for.
-CROWDED, BATCH, CROWDED_TILE, ENOUGH = 2_500_000, 1_200_000, 576, 250
-#: Windows have about so many times the pixels of their blocks, where those lie close together.
-CROWDED_BLOCKS = 1.3
+#: In a crowded band the windows that look thinnest come first, in batches of so many pixels, and no more are looked at once
+#: there are ENOUGH things narrower than what is asked for.
+BATCH, ENOUGH = 300_000, 250
 #: Multiples of it, less their whole part, spread evenly.
 GOLDEN = 0.618034
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
 #: under so many pixels it is thin even then.
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
 #: Pixels kept round such a run, and how many are looked at in one band.
-CLOSER_MARGIN, MOST_CLOSER = 14, 300
+CLOSER_MARGIN, MOST_CLOSER = 12, 300
 #: Still under CLOSER_UNDER pixels then: only a run of so many widths is believed.
 CLOSER_LENGTH = 10.0
 #: So many widths long a run is a line even where the closer look finds nothing.
@@ -53,12 +49,12 @@ FLOOR_SPOT = 0.02
 UNEVEN_BITMAP = 0.5
 #: Where a pixel of the bitmap is smaller than so many rendered, its steps are too fine to be seen.
 COARSE_PIXEL = 1.2
-#: Points of one line kept at least, for its place; and how near, in pixels, two windows' points of one line lie.
-SOME_POINTS, SPACING_REACH = 24, 7.0
+#: Points of one line kept at least, for its place, of every so many pixels of its ridge; and how near, in pixels, two windows' points of one line lie.
+SOME_POINTS, PATH_STEP, SPACING_REACH = 24, 2, 7.0
 #: Thinner than so many pixels a run is broken up by the grid and is always looked at closer, at its narrowest place.
-BROKEN_UNDER, CLOSER_PLACE = 2.2, 40
+BROKEN_UNDER, CLOSER_PLACE = 2.2, 20
 #: Bands whose specks and holes are taken here; larger ones are few and are found in the small picture.
-SPOT_BANDS = 2
+SPOT_BANDS = 3
 KINDS, SPOTS = ("line", "gap", "between", "speck", "hole"), ("speck", "hole")
 #: Bands overlap by these factors, so that a width at their border is in one of them whatever its error.
 BELOW, ABOVE = 0.96, 1.03
@@ -130,30 +126,32 @@ class Scanner:
         """How far it is with these kinds."""
         return tuple(self._next[kind] for kind in kinds)
 
-    def go_on(self, kinds: Sequence[str], up_to: float, have: int = 0) -> int:
+    def go_on(self, kinds: Sequence[str], up_to: float, have: int = 0, enough: Collection[str] = ()) -> int:
         """Measure until nothing is left, or until there are ENOUGH things of these kinds narrower than `up_to` mm.
 
         Args:
             kinds: as of `Narrow`.
             up_to: mm.
             have: how many other bands hold already.
+            enough: kinds of which there are ENOUGH: they are not looked for on the way.
 
         Returns:
             How many there are now, with those.
         """
-        count = have + self._count(kinds, up_to)
+        count = have + self.count(kinds, up_to)
         while count < ENOUGH and (at := min(self._next[kind] for kind in kinds)) < len(self._batches):
             # what else is due in these windows is measured while they are at hand
             due = {
                 kind
                 for kind in KINDS
-                if self._next[kind] == at and (kind in kinds or self._count([kind]) < ENOUGH)
+                if self._next[kind] == at
+                and (kind in kinds or (kind not in enough and self.count([kind]) < ENOUGH))
             }
             self._look_at(self._batches[at], self.density, False, due)
             self._look_closer()
             for kind in due:
                 self._next[kind] += 1
-            count = have + self._count(kinds, up_to)
+            count = have + self.count(kinds, up_to)
         return count
 
     def unseen(self, kinds: Sequence[str]) -> int:
@@ -167,12 +165,13 @@ class Scanner:
         }
         return self._out_of_reach + len(left)
 
-    def _count(self, kinds: Sequence[str], up_to: float = math.inf) -> int:
+    def count(self, kinds: Sequence[str], up_to: float = math.inf) -> int:
+        """How many things of these kinds narrower than `up_to` mm were found so far."""
         return sum(one.kind in kinds and one.width < up_to for one in self.found)
 
     def _within_budget(self) -> list[Job]:
-        coarse = look(self.art)
-        jobs = self._jobs(coarse)
+        coarse = look_for(self.art, self.band) if self.band else look_for_thin(self.art)
+        jobs = all_jobs(self.art, coarse, self.band, self.density)
         if _pixels(jobs) <= CROWDED:
             return jobs
         # the thinnest first, and those that look alike in an order that is spread over the art
@@ -184,24 +183,6 @@ class Scanner:
         self._out_of_reach = len(jobs) - len(kept)
         return kept
 
-    def _jobs(self, coarse: Coarse) -> list[Job]:
-        slow = len(self.art.marks) > MANY_MARKS
-        maps: list[tuple[int | None, np.ndarray, np.ndarray]] = [
-            (ink.number, coarse.lines[ink.number, self.band], coarse.gaps[ink.number, self.band])
-            for ink in self.art.inks
-        ]
-        if self.band in coarse.between:
-            gaps = coarse.between[self.band]
-            maps.append((None, np.zeros_like(gaps), gaps))
-        block = BLOCK[self.limits.level] * self.density / coarse.density_of(self.limits.level)
-        blocks = sum(cv2.countNonZero(cv2.bitwise_or(lines, gaps)) for _, lines, gaps in maps)
-        tile = CROWDED_TILE if CROWDED_BLOCKS * blocks * block**2 > CROWDED else LARGE_TILE
-        return [
-            job
-            for ink, lines, gaps in maps
-            for job in windows(coarse, self.limits, self.density, ink, lines, gaps, slow, tile)
-        ]
-
     def _look_at(self, jobs: Sequence[Job], density: float, closer: bool, kinds: Collection[str]) -> None:
         """Render jobs at a density and measure these kinds in them, a group at a time."""
         jobs = [job for job in jobs if any(_may_hold(job, kind) for kind in kinds)]
@@ -211,7 +192,7 @@ class Scanner:
             group.append(job)
             pixels += job.window.width * job.window.height
             if pixels > GROUP or number == len(jobs) - 1:
-                covers = [render(self.art, one.ink, one.window, density) for one in group]
+                covers = [kept_render(self.art, one.ink, one.window, density) for one in group]
                 for wanted in (("line", "speck"), ("gap", "hole", "between")):
                     due = [kind for kind in wanted if kind in kinds]
                     chosen = [n for n, one in enumerate(group) if any(_may_hold(one, kind) for kind in due)]
@@ -234,7 +215,7 @@ class Scanner:
         kind = "line" if "line" in kinds or "speck" in kinds else "gap"
         ridged = {n for n, job in enumerate(jobs) if any(_may_hold(job, k) for k in kinds if k not in SPOTS)}
         frames = [job.window for job in jobs]
-        ring = 4 * CLOSER_FACTOR if closer else max(3, int(RING * self.limits.high * density))
+        ring = 4 * CLOSER_FACTOR if closer else math.ceil(RING * self.limits.high * density) + 1
         lowest, limit = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
         if closer:
             limit = min(limit, CLOSER_LIMIT * CLOSER_FACTOR)
@@ -258,13 +239,14 @@ class Scanner:
                     continue
                 stretch.x -= places[n][0]
                 stretch.y -= places[n][1]
+                stretch.path -= places[n]
                 self._take(jobs[n], stretch, kind, density, closer)
 
     def _take_spots(
         self, jobs: Sequence[Job], cover: np.ndarray, owners: np.ndarray,
         places: dict[int, tuple[int, int]], kind: str, density: float,
     ) -> None:  # fmt: skip
-        for spot in spots(cover, self.limits.low * density, self.limits.high * density):
+        for spot in spots(cover, BELOW * self.limits.low * density, ABOVE * self.limits.high * density):
             n = int(owners[int(spot.y) // CELL, int(spot.x) // CELL])
             if n < 0 or (ink := jobs[n].ink) is None:
                 continue
@@ -325,30 +307,31 @@ class Scanner:
         y = (job.window.y + stretch.y + 0.5) / density
         half = stretch.typical / density / 2
         box = (float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half)
-        points, own = self._points(job, stretch, x, y, density)
+        points, own = self._points(job, stretch, density)
         reach = SPACING_REACH / self.density
         at = int(np.abs(stretch.widths - stretch.width).argmin())
         place = (float(x[at]), float(y[at]))
-        final = self.band == 0
+        final = density > self.density  # the closer look is as fine as a second measurement
         self.found.append(
             Narrow(
                 kind, inks, width, stretch.typical / density, length, box, points, own, reach, place, density, final
             )
         )  # fmt: skip
 
-    def _points(
-        self, job: Job, stretch: Stretch, x: np.ndarray, y: np.ndarray, density: float
-    ) -> tuple[np.ndarray, float]:
-        """Points worth keeping: some, and all where a neighbouring window may hold the line's next piece; and the length
+    def _points(self, job: Job, stretch: Stretch, density: float) -> tuple[np.ndarray, float]:
+        """Points worth keeping, mm: some, and all where a neighbouring window may hold the line's next piece; and the length
         that is this window's own."""  # noqa: D209
-        border = (HALO - RING) * self.limits.high * density
-        to_edge = np.minimum.reduce(
-            [stretch.x, stretch.y, job.window.width - stretch.x, job.window.height - stretch.y]
-        )
-        own = float(stretch.lengths[to_edge >= HALO * self.limits.high * density].sum()) / density
-        kept = to_edge < HALO * self.limits.high * density + border
-        kept[:: max(1, len(x) // SOME_POINTS)] = True
-        return np.stack([x[kept], y[kept]], axis=1), own
+        halo = HALO * self.limits.high * density
+        size = np.array([job.window.width, job.window.height])
+
+        def inside(points: np.ndarray) -> np.ndarray:
+            return np.minimum(points, size - points).min(axis=1)
+
+        own = float(stretch.lengths[inside(np.stack([stretch.x, stretch.y], axis=1)) >= halo].sum()) / density
+        path = stretch.path[::PATH_STEP]
+        kept = inside(path) < halo + (HALO - RING) * self.limits.high * density
+        kept[:: max(1, len(path) // SOME_POINTS)] = True
+        return (path[kept] + (job.window.x + 0.5, job.window.y + 0.5)) / density, own
 
     def _beside(self, job: Job, stretch: Stretch, density: float) -> tuple[int, ...]:
         """The two inks on either side of a gap; nothing when one ink lies on both, as it is that ink's own gap then."""

@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork, Box
-from preflight.measure.width_coarse import STEP, look
+from preflight.measure.width_coarse import STEP, Coarse, look
 from preflight.measure.width_source import Window, render
 
 #: Pixels across the widest place when it is measured, so that a pixel is under a half per cent.
@@ -13,6 +13,8 @@ ACROSS = 300
 FINEST = 48.0
 #: Half coverage.
 HALF = 127
+#: Places at least so near the widest at first sight are measured, and how many at most.
+NEARLY, MOST_RIVALS = 0.96, 3
 
 
 def widest_place(art: Artwork, ink: int) -> tuple[float, Box] | None:
@@ -26,10 +28,27 @@ def _widest_place(art: Artwork, ink: int) -> tuple[float, Box] | None:
     highest = int(cover.max()) if cover.size else 0
     if highest < 1:
         return None
-    density = coarse.density / STEP
     shape = cv2.threshold(cover, min(HALF, highest // 2), 255, cv2.THRESH_BINARY)[1]
-    distance = cv2.distanceTransform(shape, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
-    _, high, _, (column, row) = cv2.minMaxLoc(distance)
+    # the 5 x 5 mask is good to 2 %, in a tenth of the time: all places that near the widest are measured again
+    distance = cv2.distanceTransform(shape, cv2.DIST_L2, 5)
+    rivals: list[tuple[float, Box]] = []
+    widest = 0.0
+    for _ in range(MOST_RIVALS):
+        _, high, _, (column, row) = cv2.minMaxLoc(distance)
+        widest = max(widest, high)
+        if high <= 0 or high < NEARLY * widest:
+            break
+        if (place := _measured(art, ink, coarse, column, row, high)) is not None:
+            rivals.append(place)
+        cv2.circle(distance, (column, row), max(1, round(high)), 0, -1)
+    return max(rivals, key=lambda place: place[0], default=None)
+
+
+def _measured(
+    art: Artwork, ink: int, coarse: Coarse, column: int, row: int, high: float
+) -> tuple[float, Box] | None:
+    """The widest place round a pixel of level 1, whose distance to the edge is about `high` of them."""
+    density = coarse.density / STEP
     x, y = (column + 0.5) / density - coarse.origin(1), (row + 0.5) / density - coarse.origin(1)
     reach = (high + 2) / density
     density = min(FINEST, ACROSS / (2 * reach))

@@ -19,6 +19,10 @@ FILLED_WITH_TONE = 0.5
 ALL_TONE = 0.9
 
 
+#: Pixels of windows kept for a second use.
+MOST_KEPT = 24_000_000
+
+
 @dataclass(frozen=True, slots=True)
 class Window:
     """Whole pixels of a grid: left, top, width and height."""
@@ -44,6 +48,20 @@ def render(art: Artwork, ink: int | None, window: Window, pixels_per_mm: float) 
     if cover.shape != (window.height, window.width):  # a plate may round a half the other way
         cover = cv2.resize(cover, (window.width, window.height), interpolation=cv2.INTER_NEAREST)
     return cover
+
+
+def kept_render(art: Artwork, ink: int | None, window: Window, pixels_per_mm: float) -> np.ndarray:
+    """The same, taken from what `keep` has kept."""
+    kept = art.once("widths.kept", dict).pop((ink, window, pixels_per_mm), None)
+    return kept if kept is not None else render(art, ink, window, pixels_per_mm)
+
+
+def keep(art: Artwork, ink: int | None, window: Window, pixels_per_mm: float, cover: np.ndarray) -> None:
+    """Keep the coverage of a window that will be asked for once more; MOST_KEPT pixels are kept at most."""
+    room = art.once("widths.room", lambda: [MOST_KEPT])
+    if cover.size <= room[0]:
+        room[0] -= cover.size
+        art.once("widths.kept", dict)[ink, window, pixels_per_mm] = cover
 
 
 def without_greys(art: Artwork) -> bool:

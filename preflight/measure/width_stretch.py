@@ -24,7 +24,7 @@ STEPPED, STEPPED_FREE = ((1.2, 16.0), (2.3, 11.0)), ((1.5, 5.0),)
 @dataclass(slots=True)
 class Stretch:
     """A narrow stretch: its narrowest and usual width, its length, and points on its ridge with
-    their width, normal and share of the length.
+    their width, normal and share of the length; `path` has every pixel of the ridge, (n, 2) columns and rows.
 
     `free`: in a bitmap, it is short and ends in the open on both sides.
     """
@@ -37,6 +37,7 @@ class Stretch:
     widths: np.ndarray
     normals: np.ndarray
     lengths: np.ndarray
+    path: np.ndarray
     free: bool = False
 
 

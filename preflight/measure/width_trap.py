@@ -29,7 +29,7 @@ EVEN, SLACK = 1.25, 0.35
 #: The reported overlap: so much of such an edge has less, at corners above all.
 NARROWEST = 0.1
 #: Side of a window in level 1 pixels, its margin, and how many are looked at for one pair of inks, spread over the art.
-TILE, MARGIN, MOST_WINDOWS = 40, 10, 40
+TILE, MARGIN, MOST_WINDOWS = 24, 6, 40
 #: Least coverage, of 255, at level 1 for an ink to be at hand.
 AT_HAND = 24
 #: Overlaps under so many pixels are edges that just meet.
@@ -57,26 +57,27 @@ def traps(art: Artwork, without: frozenset[int] = frozenset()) -> list[Trap]:
 
 def _traps(art: Artwork, without: frozenset[int]) -> list[Trap]:
     coarse = look(art)
+    levels = {n: own[0] for n, own in coarse.levels.items() if n not in without}
     near = {
-        n: cv2.dilate((levels[0] >= AT_HAND).astype(np.uint8), _SQUARE) for n, levels in coarse.levels.items()
+        n: cv2.dilate(cv2.threshold(level, AT_HAND - 1, 255, cv2.THRESH_BINARY)[1], _SQUARE)
+        for n, level in levels.items()
     }
-    held = {n: bool(m.any()) for n, m in near.items()}
+    full = {n: cv2.threshold(level, 253, 255, cv2.THRESH_BINARY)[1] for n, level in levels.items()}
     found = []
-    for a, b in combinations([ink.number for ink in art.inks if ink.number not in without], 2):
-        if not (held[a] and held[b]):
-            continue
-        both = near[a] & near[b]
-        if not both.any():
+    for a, b in combinations([ink.number for ink in art.inks if ink.number in levels], 2):
+        both = cv2.bitwise_and(near[a], near[b])
+        if not cv2.countNonZero(both):
             continue
         # deep inside an overlap there is no edge: only where one of them ends
-        deep = _full(coarse.levels[a][0]) & _full(coarse.levels[b][0])
-        edge = cv2.morphologyEx(both, cv2.MORPH_GRADIENT, _SQUARE) | (both & ~deep)
-        rows, columns = np.nonzero(edge)
-        tiles = np.unique(np.stack([rows // TILE, columns // TILE], axis=1), axis=0)
-        chosen = tiles[np.unique(np.linspace(0, len(tiles) - 1, MOST_WINDOWS).astype(int))]
+        deep = cv2.bitwise_and(full[a], full[b])
+        edge = cv2.bitwise_or(
+            cv2.morphologyEx(both, cv2.MORPH_GRADIENT, _SQUARE), cv2.bitwise_and(both, cv2.bitwise_not(deep))
+        )
+        tiles = _tiles(edge)
+        chosen = [tiles[i] for i in np.unique(np.linspace(0, len(tiles) - 1, MOST_WINDOWS).astype(int))]
         measured = []
-        for row, column in chosen:
-            measured += _in_tile(art, a, b, int(row), int(column), coarse.density / STEP, coarse.origin(1))
+        for tile in chosen:
+            measured += _in_tile(art, a, b, tile, coarse.density / STEP, coarse.origin(1))
         if measured:
             measured.sort(key=lambda item: item.width)
             least = _again(art, a, b, measured[0])
@@ -86,8 +87,15 @@ def _traps(art: Artwork, without: frozenset[int]) -> list[Trap]:
     return found
 
 
-def _full(level: np.ndarray) -> np.ndarray:
-    return (level >= 254).astype(np.uint8)
+def _tiles(edge: np.ndarray) -> list[tuple[int, int, int, int]]:
+    """The box of what lies in each tile that holds anything: left, top, width, height in pixels of level 1."""
+    found = []
+    for top in range(0, edge.shape[0], TILE):
+        strip = edge[top : top + TILE]
+        for left in np.unique(np.flatnonzero(strip.any(axis=0)) // TILE) * TILE:
+            x, y, width, height = cv2.boundingRect(strip[:, left : left + TILE])
+            found.append((int(left) + x, top + y, width, height))
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,15 +108,16 @@ class _Overlap:
 
 
 def _in_tile(
-    art: Artwork, a: int, b: int, row: int, column: int, density: float, origin: float
+    art: Artwork, a: int, b: int, tile: tuple[int, int, int, int], density: float, origin: float
 ) -> list[_Overlap]:
-    """The overlap in one tile, if the inks touch in it."""
+    """The overlap in one tile (left, top, width, height), if the inks touch in it."""
     fine = finest_resolution(art, DENSITY)
     k = fine / density
     offset = origin * fine
+    left, top, width, height = tile
     window = Window(
-        round((column * TILE - MARGIN) * k - offset), round((row * TILE - MARGIN) * k - offset),
-        round((TILE + 2 * MARGIN) * k), round((TILE + 2 * MARGIN) * k),
+        round((left - MARGIN) * k - offset), round((top - MARGIN) * k - offset),
+        round((width + 2 * MARGIN) * k), round((height + 2 * MARGIN) * k),
     )  # fmt: skip
     return _in_window(art, a, b, window, fine, round(MARGIN * k / 2))
 

@@ -1,5 +1,6 @@
 """Windows round the blocks that the coarse look names: tight where there are few, large where the art is full."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -7,15 +8,24 @@ from typing import Any
 import cv2
 import numpy as np
 
-from preflight.measure.width_coarse import BLOCK, Band, Coarse
+from preflight.artwork import Artwork
+from preflight.measure.width_coarse import BANDS, BLOCK, Band, Coarse
 from preflight.measure.width_source import Window
 
 #: Sides of the tiles that windows are cut along, in fine pixels.  In a small tile each cluster of blocks gets a window.
 SMALL_TILE, LARGE_TILE = 576, 1344
+#: From so many pixels on a band is crowded, and its tiles are of so many.
+CROWDED, CROWDED_TILE = 600_000, 400
+#: Windows have about so many times the pixels of their blocks, where those lie close together.
+CROWDED_BLOCKS = 1.3
+#: From so many drawing objects on, drawing a window costs more for its objects than for its pixels.
+MANY_MARKS = 3000
 #: A large tile whose blocks fill this part of their box is one window; so is every one when drawing is slow.
 FULL = 0.35
+#: What a window costs besides its pixels, in pixels: drawing starts anew for each, and its margin is drawn too.
+A_WINDOW = 5000
 #: The window reaches this many limits past the blocks.
-HALO = 2.2
+HALO = 1.4
 
 
 @dataclass(slots=True)
@@ -60,19 +70,40 @@ def jobs(
     found = []
     # 255 where something is thinnest, 0 where nothing is: the wrap-around of 0 - 1 is wanted
     thin = cv2.max(255 - (lines - np.uint8(1)), 255 - (gaps - np.uint8(1)))
+    origin = coarse.origin(band.level)
     for left, top, right, bottom in _boxes(cv2.bitwise_or(lines, gaps), block * density, slow, tile):
         inside = np.s_[top:bottom, left:right]
-        line, gap = cv2.minMaxLoc(lines[inside])[1] > 0, cv2.minMaxLoc(gaps[inside])[1] > 0
-        mm = (
-            np.array([left, top, right, bottom]) * block
-            - coarse.origin(band.level)
-            + (-halo, -halo, halo, halo)
-        )
-        x0, y0 = (int(v) for v in np.floor(mm[:2] * density))
-        x1, y1 = (int(v) for v in np.ceil(mm[2:] * density))
-        thickness = 256 - int(cv2.minMaxLoc(thin[inside])[1])
-        found.append(Job(ink, Window(x0, y0, x1 - x0, y1 - y0), line, gap, thickness))
+        x0 = math.floor((left * block - origin - halo) * density)
+        y0 = math.floor((top * block - origin - halo) * density)
+        x1 = math.ceil((right * block - origin + halo) * density)
+        y1 = math.ceil((bottom * block - origin + halo) * density)
+        found.append(
+            Job(
+                ink, Window(x0, y0, x1 - x0, y1 - y0), bool(lines[inside].any()), bool(gaps[inside].any()),
+                256 - int(thin[inside].max()),
+            )
+        )  # fmt: skip
     return found
+
+
+def all_jobs(art: Artwork, coarse: Coarse, band: int, density: float) -> list[Job]:
+    """The windows of a band on the plates of all inks, and of gaps between inks."""
+    maps: list[tuple[int | None, np.ndarray, np.ndarray]] = [
+        (ink.number, coarse.lines[ink.number, band], coarse.gaps[ink.number, band]) for ink in art.inks
+    ]
+    if band in coarse.between:
+        gaps = coarse.between[band]
+        maps.append((None, np.zeros_like(gaps), gaps))
+    limits = BANDS[band]
+    block = BLOCK[limits.level] * density / coarse.density_of(limits.level)
+    blocks = sum(cv2.countNonZero(cv2.bitwise_or(lines, gaps)) for _, lines, gaps in maps)
+    tile = CROWDED_TILE if CROWDED_BLOCKS * blocks * block**2 > CROWDED else LARGE_TILE
+    slow = len(art.marks) > MANY_MARKS
+    return [
+        job
+        for ink, lines, gaps in maps
+        for job in jobs(coarse, limits, density, ink, lines, gaps, slow, tile)
+    ]
 
 
 def _boxes(blocks: np.ndarray, pixels: float, slow: bool, tile: int) -> Iterator[tuple[int, int, int, int]]:
@@ -86,8 +117,22 @@ def _boxes(blocks: np.ndarray, pixels: float, slow: bool, tile: int) -> Iterator
             continue
         for dx, dy, piece in _tiles(part, small):
             _, _, stats, _ = cv2.connectedComponentsWithStats((piece > 0).astype(np.uint8), connectivity=8)
-            for x, y, width, height in stats[1:, :4].tolist():
+            own = stats[1:, :4]
+            # many small windows cost more than one that holds them all
+            whole = int(np.ptp(np.r_[own[:, 0], own[:, 0] + own[:, 2]])) * int(
+                np.ptp(np.r_[own[:, 1], own[:, 1] + own[:, 3]])
+            )
+            if len(own) > 1 and _cost(own[:, 2:4], pixels).sum() > whole * pixels**2 + A_WINDOW:
+                x, y = own[:, :2].min(0)
+                right, bottom = (own[:, :2] + own[:, 2:4]).max(0)
+                own = np.array([[x, y, right - x, bottom - y]])
+            for x, y, width, height in own.tolist():
                 yield left + dx + x, top + dy + y, left + dx + x + width, top + dy + y + height
+
+
+def _cost(sizes: np.ndarray, pixels: float) -> np.ndarray:
+    """What windows of these blocks cost, in pixels."""
+    return np.prod(sizes * pixels, axis=1) + A_WINDOW
 
 
 def _tiles(blocks: np.ndarray, side: int) -> Iterator[tuple[int, int, np.ndarray]]:

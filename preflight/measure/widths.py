@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS
+from preflight.measure.width_filled import open_ones
 from preflight.measure.width_merge import merged
 from preflight.measure.width_pens import thin_strokes, without_thin_strokes
 from preflight.measure.width_refine import larger_spots, refine
-from preflight.measure.width_scan import SPOT_BANDS, Narrow, Scanner, scan
+from preflight.measure.width_scan import ENOUGH, KINDS, SPOT_BANDS, Narrow, Scanner, scan
 from preflight.measure.width_source import all_tone, margin_of, tone_boxes
 from preflight.quantity import plain
 from preflight.reading import Reading
@@ -16,7 +17,7 @@ from preflight.reading import Reading
 #: So many places are reported one by one; the first says how many more there are.
 MOST_READINGS = 400
 #: So many of the thinnest are measured again, finer, where the first measurement may be wrong by so many pixels.
-MOST_REFINED, UNSURE_PIXELS = 400, 0.3
+MOST_REFINED, UNSURE_PIXELS = 200, 0.3
 WIDEST = BANDS[-1].high
 
 
@@ -34,7 +35,8 @@ def found(art: Artwork, kinds: Sequence[str], up_to: float) -> Found:
     scanners = [scan(art, band) for band in range(last + 1)]
     count = 0
     for scanner in scanners:
-        count = scanner.go_on(kinds, up_to, count)
+        enough = [kind for kind in KINDS if sum(s.count([kind]) for s in scanners) >= ENOUGH]
+        count = scanner.go_on(kinds, up_to, count, enough)
     progress = tuple(scanner.done(kinds) for scanner in scanners)
     whole = art.once(("widths.found", tuple(kinds), progress), lambda: _found(art, kinds, scanners))
     in_question = [one for one in whole.things if one.width < up_to + UNSURE_PIXELS / max(one.density, 1.0)]
@@ -49,7 +51,8 @@ def _found(art: Artwork, kinds: Sequence[str], scanners: Sequence[Scanner]) -> F
     if len(scanners) > SPOT_BANDS:
         things += [spot for kind in ("speck", "hole") if kind in kinds for spot in larger_spots(art, kind)]
     unseen = sum(scanner.unseen(kinds) for scanner in scanners)
-    return Found(tuple(merged([*pens, *without_thin_strokes(things, pens)])), unseen)
+    whole = merged([*pens, *without_thin_strokes(things, pens)])
+    return Found(tuple(open_ones(art, whole)), unseen)
 
 
 def least(art: Artwork, kinds: Sequence[str]) -> Narrow | None:
