@@ -79,6 +79,17 @@ def readable_codes(method: str) -> Rules:
             source="our default",
         ),
         Rule(
+            id=f"{method}/bar-red-light",
+            check="code-legibility",
+            title="Bars that a scanner's red light can see",
+            measure=codes.bar_red_contrast,
+            wanted_minimum="40 %",
+            says="In the red light of a scanner, bars and ground of the bar code differ by only {measured}; it wants {limit}.",
+            why="Scanners look in red light, in which red, orange and yellow are as light as white.",
+            fix="Print the bars in black, dark blue or dark green on white, or try it with your own scanner.",
+            source="ISO/IEC 15416:2016, from memory",
+        ),
+        Rule(
             id=f"{method}/code-reads",
             check="code-legibility",
             title="Codes that can be read",

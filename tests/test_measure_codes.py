@@ -516,3 +516,48 @@ def test_nothing_to_measure(measure):
         sheet = Sheet(10, 10)
         sheet.box(sheet.ink("red", "#ff0000"), 0, 0, 10, 10)
         assert measure(sheet.art(width_mm=width, height_mm=height), NONE) == []
+
+
+@pytest.mark.parametrize("angle", [0, 17])
+def test_bars_left_open_in_a_solid(angle):
+    kept = io.BytesIO()
+    canvas = Canvas(kept, pagesize=(100 * mm, 100 * mm))
+    canvas.setFillColor(HexColor(NAVY))
+    canvas.rect(5 * mm, 5 * mm, 90 * mm, 90 * mm, stroke=0, fill=1)
+    canvas.translate(30 * mm, 35 * mm)
+    canvas.rotate(angle)
+    bars = createBarcodeDrawing(
+        "EAN13", value="590123412345", barWidth=0.4 * mm, barHeight=20 * mm, humanReadable=0,
+        barFillColor=HexColor("#ffffff"), quiet=0,
+    )  # fmt: skip
+    renderPDF.draw(bars, canvas, 0, 0)
+    canvas.save()
+    art = load(kept.getvalue(), Order(ground="#ffffff"))
+    reading = one(codes.bar_module_size, art)
+    assert (reading.facts["text"], reading.facts["inverse"]) == ("5901234123457", True)
+    assert reading.value == pytest.approx(0.4, rel=0.03)
+    assert one(codes.inverse, art).value == 1
+
+
+@pytest.mark.parametrize(
+    ("bars", "ground", "share"),
+    # the red of sRGB in linear light (IEC 61966-2-1:1999): 230 is 0.791
+    [("#e61a1a", "#ffffff", 20.9), ("#000000", "#e61a1a", 79.1), ("#103080", "#ffffff", 99.5)],
+)
+def test_bars_in_red_light(bars, ground, share):
+    kept = io.BytesIO()
+    canvas = Canvas(kept, pagesize=(80 * mm, 40 * mm))
+    canvas.setFillColor(HexColor(ground))
+    canvas.rect(0, 0, 80 * mm, 40 * mm, stroke=0, fill=1)
+    code = createBarcodeDrawing(
+        "EAN13",
+        value="590123412345",
+        barWidth=0.4 * mm,
+        barHeight=20 * mm,
+        humanReadable=0,
+        barFillColor=HexColor(bars),
+    )
+    renderPDF.draw(code, canvas, 15 * mm, 10 * mm)
+    canvas.save()
+    reading = one(codes.bar_red_contrast, load(kept.getvalue(), Order(ground="#ffffff")))
+    assert reading.value == pytest.approx(share, abs=0.5)

@@ -53,20 +53,20 @@ class OtherCode:
         return f"{'an' if self.kind[0] in 'AE' else 'a'} {self.kind} (“{self.text}”{size})"
 
 
-def others(pictures: Sequence[np.ndarray], scale: float) -> list[OtherCode]:
-    """The codes in pictures of the art, each once.
+def others(picture: np.ndarray, scale: float, known: Sequence[OtherCode] = ()) -> list[OtherCode]:
+    """The codes in a picture of the whole art, each once.
 
     Args:
-        pictures: uint8 (rows, columns), all of the whole art; dark on light or light on dark.
-        scale: their pixels a mm.
+        picture: uint8 (rows, columns), dark on light or light on dark.
+        scale: its pixels a mm.
+        known: codes found before; the same ones are left out.
     """
     found: list[OtherCode] = []
-    for picture in pictures:
-        for look in (255 - picture, picture):
-            for read in zxingcpp.read_barcodes(look, formats=FORMATS, try_invert=False):
-                code = _code(read, scale)
-                if code and not any(_same(code.box, other.box) for other in found):
-                    found.append(code)
+    for look in (255 - picture, picture):
+        for read in zxingcpp.read_barcodes(look, formats=FORMATS, try_invert=False):
+            code = _code(read, scale)
+            if code and not any(_same(code.box, other.box) for other in (*known, *found)):
+                found.append(code)
     return found
 
 

@@ -84,6 +84,18 @@ class Measured:
         """WCAG ratio of its colours."""
         return colour.contrast(self.dark, self.light)
 
+    @property
+    def red_contrast(self) -> float:
+        """What the two throw back of red light differs by this much, % of white: the symbol contrast of ISO/IEC 15416.
+
+        That is measured at 660 nm; the red of sRGB stands in for it here.
+        """
+        dark, light = (
+            float(colour.linear(np.array(colour.rgb_of(shade)[0] / 255.0)))
+            for shade in (self.dark, self.light)
+        )
+        return 100 * abs(light - dark)
+
 
 def square_code(art: Artwork, centres: np.ndarray, modules: int) -> Measured:
     """Measure a QR code of `modules` x `modules`.

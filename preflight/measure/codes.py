@@ -82,42 +82,23 @@ class Code:
 
 def codes(art: Artwork) -> list[Code]:
     """Every QR and bar code of the art, whether it can be read or not."""
-    return art.once("codes", lambda: _codes(art))
-
-
-def _searches(art: Artwork) -> tuple[list[np.ndarray], float]:
-    """The pictures to search and their pixels a mm."""
-
-    def make() -> tuple[list[np.ndarray], float]:
-        area = max(art.width_mm * art.height_mm, 1e-6)
-        density = min(max((USUAL_PIXELS / area) ** 0.5, USUAL), FINEST, (MOST_PIXELS / area) ** 0.5)
-        return (list(_searched(art, density)) if art.inks or art.pictures else []), density
-
-    return art.once("code searches", make)
+    return art.once("codes", lambda: _codes(art))[0]
 
 
 def others(art: Artwork) -> list[code_kinds.OtherCode]:
     """Codes of kinds that are only named, where no QR or bar code stands."""
-
-    def make() -> list[code_kinds.OtherCode]:
-        pictures, density = _searches(art)
-        known = codes(art)
-        return [
-            code
-            for code in code_kinds.others(pictures, density)
-            if not any(
-                _in(((code.box[0] + code.box[2]) / 2, (code.box[1] + code.box[3]) / 2), one.box)
-                for one in known
-            )
-        ]
-
-    return art.once("other codes", make)
+    return art.once("codes", lambda: _codes(art))[1]
 
 
-def _codes(art: Artwork) -> list[Code]:
-    pictures, density = _searches(art)
+def _codes(art: Artwork) -> tuple[list[Code], list[code_kinds.OtherCode]]:
+    if not (art.inks or art.pictures):
+        return [], []
+    area = max(art.width_mm * art.height_mm, 1e-6)
+    density = min(max((USUAL_PIXELS / area) ** 0.5, USUAL), FINEST, (MOST_PIXELS / area) ** 0.5)
     found = _Found()
-    for search in pictures:
+    named: list[code_kinds.OtherCode] = []
+    for search in _searched(art, density):
+        named += code_kinds.others(search, density, named)
         for shrunk, closed in LOOKS:
             picture = search if shrunk == 1 else _smaller(search, shrunk)
             if closed:
@@ -127,9 +108,23 @@ def _codes(art: Artwork) -> list[Code]:
                 continue
             for group in corners(finders(shapes)):
                 found.add(_middle(group, scale), partial(_square_code, art, group, scale))
-            for row in () if closed else bars(shapes):
+            # Bars left open in a solid are drawn wider than they are by the line around them: they are looked for as bars.
+            for row in () if closed else (*bars(shapes), *_bars_left_open(picture)):
                 found.add((row.x / scale, row.y / scale), partial(_bar_code, art, row, scale))
-    return found.codes
+    free = [
+        one
+        for one in named
+        if not any(
+            _in(((one.box[0] + one.box[2]) / 2, (one.box[1] + one.box[3]) / 2), code.box)
+            for code in found.codes
+        )
+    ]
+    return found.codes, free
+
+
+def _bars_left_open(picture: np.ndarray) -> list[Bars]:
+    negative = outlines(255 - picture)
+    return bars(negative) if negative is not None else []
 
 
 def _smaller(picture: np.ndarray, times: int) -> np.ndarray:
@@ -235,8 +230,12 @@ def _bar_code(art: Artwork, found: Bars, scale: float) -> Code | None:
         bare = max(0, int(10 * narrow / step)) if margin < 2 * narrow else 0
         return np.pad(row.drawn(draw, step, margin, 48), ((0, 0), (bare, bare)), mode="edge")
 
+    def light_on_dark(box: Box, scale: float) -> np.ndarray:
+        return 255 - _grey(art, box, scale)  # the library reads bars dark on light only
+
     # As it stands, then with its margin made clear: a code hemmed in is measured as that, not called unreadable.
-    draws = [partial(_grey, art), *(partial(_negative, art, ink.number) for ink in art.inks[:MOST_PLATES])]
+    draws: list[Callable[[Box, float], np.ndarray]] = [partial(_grey, art), light_on_dark]
+    draws += [partial(_negative, art, ink.number) for ink in art.inks[:MOST_PLATES]]
     hemmed = max(0.4 * narrow, 0.8 / scale)
     read = _read(
         [partial(drawn, draw, margin) for margin in (12 * narrow, hemmed) for draw in draws], BAR_FORMATS
@@ -351,6 +350,12 @@ def contrast(art: Artwork, order: Order) -> Iterator[Reading]:
     """Contrast of each code's two colours (WCAG 2.1 ratio)."""
     for kind in ("QR code", "bar code"):
         yield from _readings(art, kind, lambda m: m.contrast, 0.0)
+
+
+@measures("%")
+def bar_red_contrast(art: Artwork, order: Order) -> Iterator[Reading]:
+    """Difference of bars and ground in red light, % (`code_rulers.Measured.red_contrast`): scanners look in it."""
+    yield from _readings(art, "bar code", lambda m: m.red_contrast, 0.0)
 
 
 @measures("")

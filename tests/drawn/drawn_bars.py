@@ -45,6 +45,21 @@ def bar_width(size: float, rule: Rule) -> Drawn:
     return of(bars(size)[0], rule)
 
 
+@draws("codes.bar_red_contrast")
+def bars_in_red_light(share: float, rule: Rule) -> Drawn:
+    """A retail code on white in a colour whose red is so much less than that of white (IEC 61966-2-1:1999)."""
+    light = 1 - share / 100
+    red = 12.92 * light if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
+    pattern, module = ean13(), 0.5
+    paper = Paper((len(pattern) + 30) * module, 30, shades={"Bars": (red, 0.1, 0.1)})
+    found = [
+        shapely.box((15 + n) * module, 6, (16 + n) * module, 20)
+        for n, bar in enumerate(pattern)
+        if bar == "1"
+    ]
+    return of(paper.fill(shapely.unary_union(found), "Bars"), rule)
+
+
 @draws("codes.bar_quiet_zone")
 def bar_margin(share: float, rule: Rule) -> Drawn:
     """A retail code beside a solid, with such a share of the eleven modules it should have on that side."""
