@@ -344,3 +344,14 @@ def test_methods_are_compared_best_first(width):
 def test_comparing_hostile_or_no_reports_is_safe():
     assert not controls(compare.render_text([demo.hostile()] * 2, 100))
     assert compare.render_text([]) == "No method was asked for.\n"
+
+
+@pytest.mark.parametrize("width", [40, 100])
+def test_a_file_that_cannot_be_read_is_advised_in_two_sentences(width):
+    refused = demo.unreadable()
+    words = " ".join(compare.render_text([refused] * 11, width).split())
+    (finding,) = refused.findings
+    assert words.count(finding.says) == 1 and words.endswith(finding.remedy)
+    assert "Widths" not in words and "No method" not in words
+    page = compare.render_html([refused] * 11)
+    assert page.count("<table") == 0 and finding.remedy in page

@@ -7,7 +7,7 @@ import shutil
 import textwrap
 from typing import Any
 
-from preflight.findings import Report, Severity, Verdict
+from preflight.findings import Check, Report, Severity, Verdict
 from preflight.report import facts, wording
 from preflight.report.data import clean, ground, numbered
 from preflight.report.html import data_uri, fill
@@ -24,6 +24,12 @@ def by_promise(reports: list[Report]) -> list[Report]:
 
 def headline(reports: list[Report]) -> str:
     """How many methods would do."""
+    if _of_the_file(reports):
+        return (
+            wording.headline(reports[0])
+            if wording.is_unreadable(reports[0])
+            else "There is no art to advise on"
+        )
     verdicts = [report.verdict for report in reports]
     ready, asked = verdicts.count(Verdict.PASS), verdicts.count(Verdict.QUERY)
     if ready:
@@ -31,6 +37,18 @@ def headline(reports: list[Report]) -> str:
     if asked:
         return f"No method takes it without a question; {wording.count(asked, 'method')} would once it is answered"
     return "No method can make this art as it is"
+
+
+def _of_the_file(reports: list[Report]) -> tuple[str, str] | None:
+    """What is wrong with the file itself and what to do, where no method could do anything about it; else None."""
+    found = [
+        next(
+            (f for f in report.findings if f.check is Check.UNREADABLE and f.severity is Severity.MUST), None
+        )
+        for report in reports
+    ]
+    first = found[0] if found else None
+    return None if first is None or None in found else (first.says, first.remedy)
 
 
 def _row(report: Report) -> dict[str, Any]:
@@ -65,6 +83,10 @@ def render_text(reports: list[Report], width: int | None = None) -> str:
     ordered = [clean(report) for report in by_promise(reports)]
     first = ordered[0]
     size = f" at {wording.size(first)}" if wording.size(first) else ""
+    trouble = _of_the_file(ordered)
+    if trouble:  # no table: every row of it would say the same
+        lines = [f"{first.file}: {headline(ordered)}.", *trouble]
+        return "\n".join(textwrap.fill(line, width) for line in lines) + "\n"
     top = textwrap.fill(f"{first.file}{size}: {headline(ordered)}.", width)
     rows = [_row(report) for report in ordered]
     body = _table(rows, width) if width >= 84 else "\n".join(_item(row, width) for row in rows)
@@ -130,6 +152,7 @@ def render_html(reports: list[Report], pictures: Pictures | None = None) -> str:
         ground_words=facts.ground_words(first) if first else "",
         ground=ground(first) if first else "#ffffff",
         colours=first.colours if first else (),
+        trouble=_of_the_file(ordered),
         rows=[_row(report) for report in ordered],
         picture=data_uri(pictures.clean) if pictures else "",
         picture_size=pictures.clean_size if pictures else (0, 0),
