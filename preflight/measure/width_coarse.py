@@ -31,7 +31,7 @@ class Band:
 BANDS = (
     Band(0.0, 0.12, 0, 48.0),
     Band(0.12, 0.4, 0, 20.0),
-    Band(0.4, 1.6, 1, 8.75),
+    Band(0.4, 1.6, 1, 9.5),
     Band(1.6, 6.4, 2, 2.2),
     Band(6.4, 20.0, 3, 0.7),
 )
@@ -63,8 +63,8 @@ FEW = 2
 EDGE = 2
 #: Level 1 pixels without an edge that are rendered all the same, rather than start another window.
 JOIN = 40
-#: A valley in the coverage so deep, of 255, parts what is narrow; and how thick such a block counts.
-VALLEY, PARTED = 40, 128
+#: A valley in the coverage so deep, of 255, of more pixels than this, parts what is narrow; and how thick such a block counts.
+VALLEY, NOTCH_PIXELS, PARTED = 30, 2, 128
 #: Mm round the art that are looked at: its bounds are good to a part of this.
 OUTSIDE = 0.3
 _SQUARE, _FIVE = np.ones((3, 3), np.uint8), np.ones((5, 5), np.uint8)
@@ -144,7 +144,9 @@ def mark(
         # the last pixels of a corner lie beyond the fringe, but they are faint, and few
         firm = cv2.threshold(part, FAINT - 1, 255, cv2.THRESH_BINARY)[1]
         faint = cv2.bitwise_and(rest, cv2.subtract(cv2.dilate(fringe, _SQUARE), firm))
-        rest = cv2.subtract(rest, cv2.bitwise_and(faint, _few(faint)))[rows, left - start : right - start]
+        rest = cv2.subtract(rest, cv2.bitwise_and(faint, _few(faint, CORNER_PIXELS)))[
+            rows, left - start : right - start
+        ]
         x, y, width, height = cv2.boundingRect(rest)
         if not width:
             continue
@@ -157,10 +159,10 @@ def mark(
         np.maximum(view, found[: view.shape[0], : view.shape[1]], out=view)
 
 
-def _few(mask: np.ndarray) -> np.ndarray:
-    """Where no more than CORNER_PIXELS pixels of a mask are near, uint8 0 or 255."""
+def _few(mask: np.ndarray, most: int) -> np.ndarray:
+    """Where no more than `most` pixels of a mask are near, uint8 0 or 255."""
     company = cv2.boxFilter(cv2.bitwise_and(mask, 1), -1, (CORNER, CORNER), normalize=False)
-    return cv2.threshold(company, CORNER_PIXELS, 255, cv2.THRESH_BINARY_INV)[1]
+    return cv2.threshold(company, most, 255, cv2.THRESH_BINARY_INV)[1]
 
 
 def mark_parted(
@@ -186,7 +188,7 @@ def mark_parted(
     part = cover[first_row : top + height * side + CORNER, first_column : left + width * side + CORNER]
     depth = cv2.morphologyEx(part, cv2.MORPH_BLACKHAT, _SQUARE)
     valley = cv2.threshold(depth, VALLEY - 1, 255, cv2.THRESH_BINARY)[1]
-    valley = cv2.subtract(valley, _few(valley))  # the notch of a corner
+    valley = cv2.subtract(valley, _few(valley, NOTCH_PIXELS))  # the notch of a corner
     inside = valley[top - first_row :, left - first_column :][: height * side, : width * side]
     view = target[y : y + height, x : x + width]
     blocks = blocks_of(inside, side)[: view.shape[0], : view.shape[1]]

@@ -49,7 +49,8 @@ FLOOR_SPOT = 0.02
 UNEVEN_BITMAP = 0.5
 #: Where a pixel of the bitmap is smaller than so many rendered, its steps are too fine to be seen.
 COARSE_PIXEL = 1.2
-#: Points of one line kept at least, for its place, of every so many pixels of its ridge; and how near, in pixels, two windows' points of one line lie.
+#: Points of one line kept at least for its place, of every so many pixels of its ridge; and how near, in pixels, two windows'
+#: points of one line lie.
 SOME_POINTS, PATH_STEP, SPACING_REACH = 24, 2, 7.0
 #: Thinner than so many pixels a run is broken up by the grid and is always looked at closer, at its narrowest place.
 BROKEN_UNDER, CLOSER_PLACE = 2.2, 20
