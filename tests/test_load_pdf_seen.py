@@ -149,3 +149,29 @@ def test_a_colour_read_off_the_picture_is_that_of_the_file():
     <rect x="30" y="20" width="40" height="20" fill="#1d2b4f" opacity=".5"/></svg>"""
     art = load(svg, Order(ground="#ffffff"))
     assert art.composite and "#c8102e" in [ink.hex for ink in art.inks] and len(art.inks) == 3
+
+
+@pytest.mark.parametrize(
+    ("content", "tints"),
+    [
+        ("/M gs /R cs 1 scn 10 10 30 30 re f .5 scn 50 10 30 30 re f", (0.5,)),
+        ("/R cs 1 scn 10 10 30 30 re f /H gs /G Do", (0.5,)),  # a group at half its strength
+    ],
+    ids=["blended", "group"],
+)
+def test_a_spot_keeps_its_name_and_tints_where_transparency_is_live(content, tints):
+    def prepare(pdf):
+        made = ghost(pdf)
+        made.ExtGState.M = Dictionary(BM=Name.Multiply)
+        made.XObject = Dictionary(
+            G=pdf.make_stream(
+                b"/R cs 1 scn 50 10 30 30 re f", Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 300, 200],
+                Group=Dictionary(S=Name.Transparency, I=True), Resources=Dictionary(ColorSpace=made.ColorSpace),
+            )
+        )  # fmt: skip
+        return made
+
+    art = art_of(content, prepare)
+    ((ink, area, _),) = inks.areas(art)
+    assert art.composite and (ink.name, ink.kind, ink.tints) == ("Otter Red", "spot", tints)
+    assert area == pytest.approx(1800, rel=0.01)

@@ -43,6 +43,7 @@ from preflight.load.plates import (
     page_rect,
     render_on,
 )
+from preflight.load.recognise import SpotLook, recognised, snapped, spot_looks
 from preflight.load.recorder import MM, NOTHING, Drawn, Recorder, TooMuch, mu, times
 from preflight.quantity import plain
 
@@ -236,7 +237,7 @@ class _Reading:
                     spots = self._spots_of_picture(one)
                     requests = [
                         replace(
-                            _recognised(colour.rgb_of(ink.hex), round(weight * ink.share, 1), spots),
+                            recognised(colour.rgb_of(ink.hex), round(weight * ink.share, 1), spots),
                             lossy=placed.lossy,
                         )
                         for ink in placed.tone.inks
@@ -245,14 +246,18 @@ class _Reading:
         inking.add([request for requests in wanted for request in requests])
         return inking, wanted
 
-    def _spots_of_picture(self, one: Drawn) -> dict[str, tuple[int, int, int]]:
+    def _spots_of_picture(self, one: Drawn) -> list[SpotLook]:
         """The spot colours that a picture's pixels are given in, and how each looks undiluted."""
         space = one.image.m_internal.colorspace
         if space is None or space.type != 7:  # neither Separation nor DeviceN
-            return {}
+            return []
         paint = self.recorder.look.paint(space, (1.0,) * space.n)
         names = [name for name, _ in paint.spots]
-        return {n: rgb for n, rgb in zip(names, paint.solids, strict=True) if n not in PROCESS_NAMES}
+        return [
+            SpotLook(n, rgb, rgb)
+            for n, rgb in zip(names, paint.solids, strict=True)
+            if n not in PROCESS_NAMES
+        ]
 
     # -- plates
 
@@ -329,11 +334,10 @@ class _Reading:
         rgb = render_on(page, self.sheet, density, self.ground_rgb)
         tone = pixels.analyse(rgb)
         inking = Inking(self.ground, paper)
-        spots = {
-            one.paint.spots[0][0]: one.paint.solid for one in self.drawn if one.paint and one.paint.spots
-        }
-        paints = {one.paint.rgb for one in self.drawn if one.paint and one.box is not None}
-        requests = [_recognised(_snapped(ink.hex, paints), ink.share, spots) for ink in tone.inks]
+        paints = [(one.paint, one.alpha) for one in self.drawn if one.paint and one.box is not None]
+        looks = spot_looks(paints, self.recorder.group_strengths, self.ground_rgb)
+        solid = {paint.rgb for paint, _ in paints}
+        requests = [recognised(snapped(ink.hex, solid), ink.share, looks) for ink in tone.inks]
         inking.add(requests)
         covers = pixels.plates(rgb, None, [ink.hex for ink in tone.inks])
         plates: dict[int, np.ndarray] = {}
@@ -545,20 +549,3 @@ def _kind(marks: Sequence[Mark], pictures: Sequence[Picture]) -> Literal["vector
         for m in marks
     )
     return "mixed" if drawn else "bitmap"
-
-
-def _snapped(shade: str, paints: set[tuple[int, int, int]]) -> tuple[int, int, int]:
-    """A colour of the finished picture as the file gives it: drawing rounds it off by a step or two of 255."""
-    rgb = colour.rgb_of(shade)
-    apart = {paint: max(abs(a - b) for a, b in zip(paint, rgb, strict=True)) for paint in paints}
-    nearest = min(apart, key=lambda paint: apart[paint], default=rgb)
-    return nearest if apart.get(nearest, 0) <= 2 else rgb
-
-
-def _recognised(rgb: tuple[int, int, int], share: float, spots: dict[str, tuple[int, int, int]]) -> Request:
-    """A colour of the finished picture: the spot that looks so, if the page has one."""
-    lab = colour.lab_of(colour.hex_of(rgb))
-    for name, solid in spots.items():
-        if name not in ("All", "None") and colour.difference(lab, colour.lab_of(colour.hex_of(solid))) < SAME:
-            return Request(solid, share, name, "spot")
-    return Request(rgb, share, kind="rgb")

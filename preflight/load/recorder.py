@@ -225,6 +225,7 @@ class Recorder(Device):
         self.soft_masks: list[Rect] = []
         self.blends: list[tuple[str, Rect]] = []
         self.group_alphas: list[Rect] = []
+        self.group_strengths: list[float] = []
         self.masked_depth = 0
         self.groups: list[bool] = []  # of the groups around: are they wholly see-through?
         self.clear_groups = 0
@@ -450,6 +451,7 @@ class Recorder(Device):
             self.blends.append((BLENDS[blend & 15], box))
         if alpha < 0.999:
             self.group_alphas.append(box)
+            self.group_strengths.append(round(alpha, 4))
 
     def end_group(self, ctx: Any) -> None:
         if self.groups:
