@@ -270,3 +270,14 @@ def test_a_white_base_on_white_goods_is_asked_about():
     sheet.box(red, 4, 4, 36, 16)
     (reading,) = contrast.vanishing(sheet.art(WHITE), on(WHITE))
     assert reading.facts["ink"] == 0 and reading.sure < SURE
+
+
+@pytest.mark.parametrize(("ground", "told"), [(BLACK, True), (WHITE, False)])
+def test_shapes_beside_the_art_in_the_colour_of_dark_goods_are_told(ground, told):
+    svg = f"""<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60">
+    <rect x="10" y="10" width="30" height="40" fill="#e61a1a"/><rect x="50" y="10" width="30" height="40" fill="{ground}"/>
+    </svg>"""
+    art = load(svg.encode(), on(ground))
+    found = contrast.vanishing(art, on(ground))
+    assert bool(found) == told
+    assert all(reading.sure < SURE for reading in found)

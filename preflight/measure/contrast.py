@@ -32,6 +32,8 @@ TOUCHES = 0.05
 SAME = 5.0
 #: The contrast under which it is, too; the rule on vanishing colours has it as its limit.
 SAME_RATIO = 1.1
+#: L* from which goods are white, and so are the sheets and masks that drawing leaves behind.
+WHITE_GOODS = 90.0
 #: How sure it is that a white ink on white goods is a fault.
 WHITE_BASE = 0.8
 #: Pixels that the shortest letter of a line is drawn tall, and pixels of a line at most.
@@ -178,7 +180,7 @@ def _unprinted(art: Artwork, ground: str) -> Iterator[Reading]:
         and mark.kind in ("fill", "stroke", "glyph")
         and mark.hex
         and colour.difference(colour.lab_of(mark.hex), lab) < SAME
-        and _alone(art, mark)
+        and _alone(art, mark, lab[0] > WHITE_GOODS)
     ]
     for words in (True, False):
         found = [mark for mark in alone if (mark.kind == "glyph") == words]
@@ -198,13 +200,14 @@ def _unprinted(art: Artwork, ground: str) -> Iterator[Reading]:
             )
 
 
-def _alone(art: Artwork, mark: Mark) -> bool:
+def _alone(art: Artwork, mark: Mark, white_goods: bool) -> bool:
     x0, y0, x1, y1 = mark.box
     if not (x1 - x0 >= 0.2 and y1 - y0 >= 0.2):
         return False
     inside = x0 < art.width_mm and y0 < art.height_mm and x1 > 0 and y1 > 0
     if not inside:
-        return mark.kind == "glyph"  # other things beside the art are left over from its making
+        # White things beside the art on white goods are left over from its making; nobody leaves black ones on black.
+        return mark.kind == "glyph" or not white_goods
     whole = inks.survey(art)
     k = whole.pixels_per_mm
     reach = max(1, round(2 * REACH_MM * k))
