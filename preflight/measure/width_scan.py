@@ -27,9 +27,9 @@ RING = 0.6
 #: Fine pixels rendered for one band (60 x 40 mm full of lines has 8 million), and for large art this part of its coarse
 #: look's besides.  And how many are held at once.
 MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
-#: In a crowded band the windows that look thinnest come first, in batches of so many pixels, and no more are looked at once
-#: there are ENOUGH things narrower than what is asked for.
-BATCH, ENOUGH = 300_000, 250
+#: In a crowded band the windows that look thinnest come first, in batches of so many pixels or this share of all, and no more
+#: are looked at once there are ENOUGH things narrower than what is asked for.
+BATCH, BATCH_SHARE, ENOUGH = 300_000, 0.1, 250
 #: Multiples of it, less their whole part, spread evenly.
 GOLDEN = 0.618034
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
@@ -398,12 +398,14 @@ def _pixels(jobs: Sequence[Job]) -> int:
 
 def _in_batches(jobs: Sequence[Job]) -> list[list[Job]]:
     """All at once, or of a crowd so many pixels at a time."""
-    if _pixels(jobs) <= CROWDED:
+    total = _pixels(jobs)
+    if total <= CROWDED:
         return [list(jobs)] if jobs else []
+    batch = max(BATCH, total * BATCH_SHARE)
     batches: list[list[Job]] = [[]]
     pixels = 0
     for job in jobs:
-        if pixels > BATCH:
+        if pixels > batch:
             batches.append([])
             pixels = 0
         batches[-1].append(job)

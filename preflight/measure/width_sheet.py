@@ -7,8 +7,8 @@ import numpy as np
 
 from preflight.measure.width_source import Window
 
-#: Side of a sheet in pixels; a larger window has a sheet of its own.
-SIDE = 1536
+#: Side of a sheet in pixels, most and least; a larger window has a sheet of its own.
+SIDE, LEAST_SIDE = 1536, 128
 #: Windows lie on a grid of this many pixels, so that a small table tells whose a pixel is.
 CELL = 8
 
@@ -49,13 +49,16 @@ def sheets(windows: Sequence[Window]) -> Iterator[Sheet]:
     """The windows laid out on shelves, tallest first."""
     places: list[tuple[int, int, int]] = []
     x = y = shelf = width = 0
+    # a few windows fill a small sheet better than a corner of a large one
+    needed = sum((one.width + CELL) * (one.height + CELL) for one in windows)
+    side = min(SIDE, max(LEAST_SIDE, int(1.05 * needed**0.5)))
 
     def round_up(pixels: int) -> int:
         return (pixels + 2 * CELL - 1) // CELL * CELL
 
     for number in sorted(range(len(windows)), key=lambda i: -windows[i].height):
         wide, high = round_up(windows[number].width), round_up(windows[number].height)
-        if x and x + wide > SIDE:
+        if x and x + wide > side:
             x, y, shelf = 0, y + shelf, 0
         if y and y + high > SIDE:
             yield Sheet(places, width, y + shelf)

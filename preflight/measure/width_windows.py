@@ -88,6 +88,11 @@ def jobs(
 
 def all_jobs(art: Artwork, coarse: Coarse, band: int, density: float) -> list[Job]:
     """The windows of a band on the plates of all inks, and of gaps between inks."""
+    found = art.once(("widths.jobs", band, density), lambda: _all_jobs(art, coarse, band, density))
+    return [*found]
+
+
+def _all_jobs(art: Artwork, coarse: Coarse, band: int, density: float) -> list[Job]:
     maps: list[tuple[int | None, np.ndarray, np.ndarray]] = [
         (ink.number, coarse.lines[ink.number, band], coarse.gaps[ink.number, band]) for ink in art.inks
     ]
