@@ -6,6 +6,7 @@ import hashlib
 import io
 import json
 import re
+import shutil
 from urllib.parse import unquote
 
 import lxml.html
@@ -13,6 +14,7 @@ import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from playwright.sync_api import sync_playwright
 
 import report_demo as demo
 from preflight import colour
@@ -282,14 +284,12 @@ def test_methods_side_by_side(pages):
 @pytest.mark.parametrize("width", [320, 1200])
 def test_in_a_browser_nothing_is_fetched_refused_or_cut_off(pages, width, tmp_path):
     """Chromium: no request, no message of the policy, no sideways scrolling."""
-    sync_api = pytest.importorskip("playwright.sync_api")
-    import shutil
-
     browser = shutil.which("chromium") or shutil.which("chromium-browser")
-    if not browser:
-        pytest.skip("no Chromium here")
-    with sync_api.sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path=browser, args=["--no-sandbox"])
+    assert browser, "install Chromium (on Debian the package chromium)"
+    with sync_playwright() as play:
+        quiet = ("--disable-quic", "--no-first-run", "--disable-background-networking",
+                 "--disable-component-update", "--disable-sync")  # fmt: skip
+        chromium = play.chromium.launch(executable_path=browser, args=["--no-sandbox", *quiet])
         for name, page in pages.items():
             (tmp_path / f"{name}.html").write_text(page, "utf-8")
             tab = chromium.new_page(viewport={"width": width, "height": 800})
