@@ -8,7 +8,7 @@ import pytest
 import skimage.data
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from PIL import Image, ImageCms, ImageDraw
+from PIL import Image, ImageCms, ImageDraw, ImageFont
 
 import tone_art
 from preflight.colour import hex_of, lab_of
@@ -120,6 +120,73 @@ def test_hairlines_of_a_large_picture_are_counted():
     for x in range(200, 4000, 200):
         cv2.line(art, (x, 100), (x - 150, 2900), RED, 7, cv2.LINE_AA)
     assert hexes(analyse(art)) == {"#ffffff", hex_of(RED)}
+
+
+def written(width: int, size: int, shade) -> np.ndarray:
+    """One line of lettering on white, in the typeface that comes with Pillow."""
+    image = Image.new("RGB", (width, width * 2 // 3), "white")
+    ImageDraw.Draw(image).text(
+        (width // 5, width // 3), "Kite fair on the salt marsh", fill=shade, font=ImageFont.load_default(size)
+    )
+    return np.asarray(image)
+
+
+@pytest.mark.parametrize("size", [9, 14, 40])
+@pytest.mark.parametrize("shade", [(60, 60, 60), RED])
+def test_small_lettering_is_an_ink(size, shade):
+    """No stroke of it has a flat pixel inside; on a sheet, on nothing, and beside a large colour."""
+    art = written(900, size, shade)
+    inks = analyse(art).inks
+    assert len(inks) == 2
+    assert colour_science.delta_E(inks[1].lab, lab_of(hex_of(shade)), method="CIE 2000") < 12
+    cover = 255 - np.asarray(Image.fromarray(written(900, size, (0, 0, 0))).convert("L"))
+    assert len(analyse(sheet(900, 600, shade), cover).inks) == 1
+    assert len(analyse(tone_art.compressed(art, "jpeg", 75), lossy=True, quality=75).inks) == 2
+    both = art.copy()
+    cv2.circle(both, (120, 120), 90, (20, 90, 160), -1, cv2.LINE_AA)
+    if size >= 14:
+        assert len(analyse(both).inks) == 3
+
+
+@pytest.mark.parametrize("width", [2600])
+def test_small_lettering_in_a_large_picture_is_an_ink(width):
+    art = written(width, 30, (60, 60, 60)).copy()
+    assert len(analyse(art).inks) == 2
+    cv2.circle(art, (320, 320), 290, RED, -1, cv2.LINE_AA)
+    assert len(analyse(art).inks) == 3
+
+
+@pytest.mark.parametrize("quality", [30, 75])
+@pytest.mark.parametrize("noise", [3, 16])
+@pytest.mark.parametrize("size", [10, 20, 48])
+def test_a_scanned_line_of_lettering_is_no_blank_sheet(size, noise, quality):
+    """Blurred by the glass, greyed, noisy, compressed: the line is there, and its art must be read."""
+    soft = cv2.GaussianBlur(written(900, size, (60, 60, 60)).astype(np.float32), (0, 0), 1.0) * 0.93 + 12
+    dirty = soft + np.random.default_rng(1).normal(0, noise, soft.shape)
+    sent = tone_art.compressed(np.clip(dirty, 0, 255).astype(np.uint8), "jpeg", quality)
+    tone = analyse(sent, lossy=True, quality=quality)
+    assert len([ink for ink in tone.inks if not ink.background]) == 1
+
+
+@pytest.mark.parametrize("noise", [0, 3, 10])
+def test_a_blank_sheet_is_blank(noise):
+    """Paper alone, as it is and scanned, has no ink."""
+    dirty = 250 + np.random.default_rng(2).normal(0, noise, (600, 900, 3))
+    paper = np.clip(dirty, 0, 255).astype(np.uint8)
+    assert len(analyse(paper).inks) == 1
+    assert len(analyse(tone_art.compressed(paper, "jpeg", 60), lossy=True, quality=60).inks) == 1
+
+
+@pytest.mark.parametrize("period", [3, 5])
+@pytest.mark.parametrize("turn", [0.0, 0.9])
+def test_fine_hatching_is_no_photograph(period, turn):
+    y, x = np.mgrid[0:1800, 0:2400] / 3.0
+    lines = (x * np.cos(turn) + y * np.sin(turn)) % period < period / 2
+    inside = (abs(x - 400) < 120) & (abs(y - 300) < 90)
+    cover = (lines & inside).reshape(600, 3, 800, 3).mean((1, 3))[..., None]
+    art = np.rint(255 * (1 - cover) + np.array(NAVY) * cover).astype(np.uint8)
+    tone = analyse(art)
+    assert not tone.fades and len(tone.inks) == 2
 
 
 def test_a_wand_leaves_a_halo_and_a_clean_cut_does_not():
@@ -240,6 +307,30 @@ def test_stripes_and_checks_are_no_halftone():
     art = sheet()
     art[(np.indices((600, 800)) // 50).sum(0) % 2 == 0] = RED
     assert not analyse(art).fades
+
+
+def test_the_shadow_of_one_thing_is_one_place():
+    """A ring hides the middle of its own shadow; one box goes around what is seen of it."""
+    shade = np.zeros((600, 800), np.float32)
+    cv2.circle(shade, (412, 312), 150, 0.6, 22)
+    art = (sheet() * (1 - cv2.GaussianBlur(shade, (0, 0), 8)[..., None])).astype(np.uint8)
+    cv2.circle(art, (400, 300), 150, RED, 22, cv2.LINE_AA)
+    for sent, lossy in ((art, False), (tone_art.compressed(art, "jpeg", 85), True)):
+        (fade,) = analyse(sent, lossy=lossy, quality=85 if lossy else None).fades
+        assert fade.kind == "soft edge"
+        assert np.allclose(fade.box, (250, 150, 590, 490), atol=30)
+
+
+@pytest.mark.parametrize("quality", [50, 60])
+@pytest.mark.parametrize(
+    "pair", [((194, 239, 194), WHITE), ((5, 72, 179), (74, 43, 227)), ((104, 162, 130), (57, 216, 170))]
+)
+def test_edges_that_poor_compression_blurs_are_no_fades(quality, pair):
+    """Colours that differ little in lightness: the halved colour resolution of JPEG (ITU-T T.81) smears their edges."""
+    art = sheet(shade=pair[1])
+    cv2.circle(art, (250, 300), 150, pair[0], -1, cv2.LINE_AA)
+    cv2.rectangle(art, (480, 150), (700, 420), pair[0], 14, cv2.LINE_AA)
+    assert not analyse(tone_art.compressed(art, "jpeg", quality), lossy=True, quality=quality).fades
 
 
 # ------------------------------------------------------------------ detail

@@ -1,7 +1,8 @@
-"""A labelled set of bitmaps: flat art, gradients, shadows, photographs, halftones and textures, in three parts.
+"""A labelled set of bitmaps: flat art, gradients, shadows, photographs, halftones, textures, grounds, in four parts.
 
 Everything is drawn anew from a seed, so the truth is known before a pixel is looked at.  The first is for tuning; the
-others have their own seeds, photographs and icons.  Failures of the second have been looked at; the third is only reported.
+others have their own seeds, photographs and icons.  Failures of the second have been looked at, and figures of the third;
+the fourth is only reported.
 """
 
 import math
@@ -11,6 +12,7 @@ from dataclasses import dataclass, field
 import cv2
 import numpy as np
 
+import tone_marks
 from tone_art import (
     RESAMPLING,
     Layout,
@@ -29,7 +31,7 @@ from tone_art import (
     shapes,
 )
 
-SEEDS = {1: 20_417, 2: 77_003, 3: 55_511}
+SEEDS = {1: 20_417, 2: 77_003, 3: 55_511, 4: 90_127}
 Box = tuple[int, int, int, int]
 #: Sizes in megapixels and how often each is drawn: most clients send small ones.
 SIZES = ((0.42, 0.5), (0.8, 0.25), (2.0, 0.15), (5.0, 0.06), (12.0, 0.03), (20.0, 0.01))
@@ -44,7 +46,7 @@ class Sample:
     """One labelled bitmap.  `colours` is None where the number of inks is not asked for."""
 
     name: str
-    kind: str  # flat, gradient, shadow, photograph, halftone, texture
+    kind: str  # flat, gradient, shadow, photograph, halftone, texture, thin, ground
     treatment: str
     rgb: np.ndarray
     alpha: np.ndarray | None = None
@@ -55,7 +57,8 @@ class Sample:
     scale: float = 1.0
     repeated: bool = False
     period: float | None = None
-    ground: str = ""
+    ground: str = ""  # "" where it is not asked for
+    halo: bool | None = None
 
     @property
     def megapixels(self) -> float:
@@ -141,8 +144,9 @@ def cutout(draw: Draw) -> Sample:
     art.ground = False
     picture = render(art.svg(), art.width)
     return Sample(
-        "", "flat", "cutout", picture[..., :3], picture[..., 3], colours=art.colours[1:], ground="transparent"
-    )
+        "", "flat", "cutout", picture[..., :3], picture[..., 3], colours=art.colours[1:], ground="transparent",
+        halo=False,
+    )  # fmt: skip
 
 
 def _nearest(rgb: np.ndarray, colours: list[tuple[int, int, int]]) -> np.ndarray:
@@ -212,6 +216,7 @@ def shadow(draw: Draw, radius: float) -> Sample:
     shade = np.zeros((art.height, art.width), np.float32)
     picture = np.ones((art.height, art.width, 3), np.float32) * np.array(art.colours[0], np.float32)
     cover = np.zeros_like(shade)
+    inked = np.zeros(shade.shape, bool)
     for number, colour in enumerate(art.colours[1:], 1):
         shape = render(art.svg(number), art.width)[..., 3].astype(np.float32) / 255
         move = np.float32([[1, 0, 0.6 * radius], [0, 1, 0.6 * radius]])
@@ -222,13 +227,13 @@ def shadow(draw: Draw, radius: float) -> Sample:
         cover = np.maximum(cover, shape)
         shade = np.maximum(shade * (1 - shape), soft)
         shade[shape > 0.02] = 0
+        inked |= shape > 0.02
     seen = (shade > SEEN_SHADOW).astype(np.uint8)
     side = max(3, round(SEEN_WIDTH * draw.width / 700))
     mask = cv2.morphologyEx(seen, cv2.MORPH_OPEN, np.ones((side, side), np.uint8)) > 0
     rgb = np.clip(np.rint(picture), 0, 255).astype(np.uint8)
-    sample = Sample(
-        "", "shadow", "png", rgb, boxes=_joined_boxes(mask, rgb if not clear else rgb * cover[..., None])
-    )
+    shown = rgb if not clear else 255 - (255 - rgb) * cover[..., None]
+    sample = Sample("", "shadow", "png", rgb, boxes=_joined_boxes(mask, shown, inked))
     if clear:
         sample.alpha = np.rint(255 * cover).astype(np.uint8)
         sample.ground = "transparent"
@@ -356,26 +361,38 @@ def texture(draw: Draw, number: int) -> Sample:
     return sent(draw, Sample("", "texture", "png", _drawn(art), colours=art.colours))
 
 
-def _joined_boxes(mask: np.ndarray, rgb: np.ndarray) -> list[Box]:
+def standing(draw: Draw, treatment: str) -> Sample:
+    """Art whose ground is asked for: cut out by a wand or cleanly, or in an opaque box."""
+    if treatment in ("halo", "clean cut"):
+        rgb, alpha = tone_marks.cut_out(draw, treatment == "halo")
+        return Sample("", "ground", treatment, rgb, alpha, ground="transparent", halo=treatment == "halo")
+    rgb, colours = tone_marks.boxed(draw, treatment == "white box")
+    sample = Sample(
+        "", "ground", treatment, rgb, colours=colours, ground="white" if treatment == "white box" else "solid"
+    )
+    return sent(draw, sample)
+
+
+def _joined_boxes(mask: np.ndarray, rgb: np.ndarray, inked: np.ndarray | None = None) -> list[Box]:
     """Boxes of the places of a mask, places nearer than a fiftieth of the picture taken as one.
 
+    The shadow of one thing (`inked`: where the things that throw it are) is one place, though the thing hides some of it.
     Crumbs are left out, and places where so little of the fade is seen that it is a flat colour to the eye.
     """
     reach = max(3, round(0.02 * min(mask.shape))) | 1
     joined = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
-    _, numbers, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
-    most = max((int(s[4]) for s in stats[1:]), default=0)
+    if inked is not None:
+        joined |= inked
+    count, numbers = cv2.connectedComponents(joined, connectivity=8)
+    numbers[~mask] = 0
+    areas = np.bincount(numbers.ravel(), minlength=count)
+    most = int(areas[1:].max(initial=0))
     boxes = []
-    for number, (x, y, w, h, area) in enumerate(stats[1:].tolist(), 1):
-        seen = rgb[y : y + h, x : x + w][
-            (numbers[y : y + h, x : x + w] == number) & mask[y : y + h, x : x + w]
-        ]
-        ends = np.percentile(seen, [4, 96], axis=0)
-        if (
-            area > max(0.1 * most, LEAST_PLACE * mask.size)
-            and difference(ends[:1], ends[1:])[0, 0] > SEEN_FADE
-        ):
-            boxes.append((x, y, x + w, y + h))
+    for number in np.flatnonzero(areas[1:] > max(0.1 * most, LEAST_PLACE * mask.size)) + 1:
+        ys, xs = np.nonzero(numbers == number)
+        ends = np.percentile(rgb[ys, xs], [4, 96], axis=0)
+        if difference(ends[:1], ends[1:])[0, 0] > SEEN_FADE:
+            boxes.append((int(xs.min()), int(ys.min()), int(xs.max()) + 1, int(ys.max()) + 1))
     return nested(boxes)
 
 
@@ -401,7 +418,7 @@ def nested(boxes: list[Box]) -> list[Box]:
 
 
 def plan() -> list[tuple[str, str]]:
-    """Kind and treatment of every sample of one part: 322 of them."""
+    """Kind and treatment of every sample of one part: 420 of them."""
     flats = ["clean"] * 30 + ["crisp"] * 6 + ["gif"] * 6 + ["scan"] * 8 + ["tint"] * 6 + ["cutout"] * 10
     flats += [f"jpeg {q}" for q in (20, 35) for _ in range(5)]
     flats += [f"jpeg {q}" for q in (50, 65, 75, 85, 95) for _ in range(10)] + ["jpeg 75 resaved"] * 6
@@ -419,6 +436,16 @@ def plan() -> list[tuple[str, str]]:
     kinds += [("shadow", str(radius)) for radius in (6, 9, 14, 20) for _ in range(6)]
     kinds += [("photograph", "whole"), ("photograph", "placed")] * 12
     kinds += [("halftone", str(n)) for n in range(26)] + [("texture", str(n)) for n in range(20)]
+    kinds += [
+        ("ground", what) for what in ("halo", "clean cut", "white box", "coloured box") for _ in range(12)
+    ]
+    kinds += [
+        ("thin", f"{how} {what}")
+        for what in ("alone", "beside")
+        for how in ("png", "jpeg", "scan")
+        for _ in range(5)
+    ]
+    kinds += [("texture", "hatched")] * 20
     return kinds
 
 
@@ -443,14 +470,29 @@ def drawn(
     draw = Draw(rng, half, material, min(float(size), most_megapixels))
     if kind == "flat":
         sample = flat(draw, treatment)
-    elif kind == "gradient":
-        sample = gradient(draw, treatment.split()[0], float(treatment.split()[1]))
-    elif kind == "shadow":
-        sample = shadow(draw, float(treatment))
+    elif kind in ("gradient", "shadow"):
+        while True:
+            words = treatment.split()
+            sample = (
+                gradient(draw, words[0], float(words[1]))
+                if len(words) == 2
+                else shadow(draw, float(treatment))
+            )
+            if sample.boxes:
+                break  # else nobody can see that anything fades
     elif kind == "photograph":
         sample = pictured(draw, treatment == "whole")
     elif kind == "halftone":
         sample = halftone(draw, int(treatment))
+    elif kind == "ground":
+        sample = standing(draw, treatment)
+    elif kind == "thin":
+        how, what = treatment.split()
+        rgb, colours = tone_marks.thin(draw, what == "alone", how)
+        sample = Sample("", kind, treatment, rgb, lossy=how != "png", colours=colours)
+    elif treatment == "hatched":
+        rgb, colours = tone_marks.hatched(draw)
+        sample = sent(draw, Sample("", kind, "png", rgb, colours=colours))
     else:
         sample = texture(draw, int(treatment))
     sample.name = f"{half}/{number:03d} {kind} {treatment}"

@@ -17,8 +17,10 @@ from preflight.pixels.slopes import Slope
 from preflight.pixels.tone import FadeKind
 
 #: Least travel of a slope and of a surface to be believed in a lossy picture, and at poor quality, Delta E.
-TRAVEL_LOSSY, TRAVEL_POOR, SURFACE_LOSSY = 5.0, 12.0, 3.5
+TRAVEL_LOSSY, TRAVEL_POOR, SURFACE_LOSSY, SURFACE_POOR = 5.0, 12.0, 3.5, 5.0
 POOR_QUALITY = 45
+#: Under this quality colour blurs across edges.
+CLEAN_QUALITY = 75
 #: Slopes of this share of the picture tell that it fades; smaller ones then show where else.
 TELLING_AREA = 0.0005
 #: Share of the picture that telling slopes cover at least, without and with loss.
@@ -27,6 +29,8 @@ SLOPE_AREA, SLOPE_AREA_LOSSY = 0.0012, 0.0045
 STRANGE, STRANGE_LOSSY = (10.0, 0.05), (20.0, 0.1)
 #: Inks further away than this many pixels do not mix.
 MIXING_REACH = 3
+#: A disturbed pixel of a line in any of the inks has at most this part of the ink beside the line.
+THIN_LOSSY = 0.3
 #: Side of the blocks that are unexplained as a whole, the part of their pixels that makes them so, how many it takes
 #: at least, and their least share of the picture.
 BLOCK, BLOCK_PART, LEAST_BLOCKS, BLOCKS_SHARE = 16, 0.5, 5, 0.0015
@@ -51,10 +55,14 @@ BESIDE = 5
 WHOLE_PICTURE = 0.6
 #: Boxes that are joined, largest first: bounded work.
 MOST_BOXES = 200
+#: A place is one flat colour when this part of what is strange in it is this near to it, sRGB, and less of it is lively.
+PLAIN, PLAIN_PART, PLAIN_GRAIN = 20.0, 0.38, 0.2
 #: A place is no photograph when more than this part of what is strange in it is a slope.
 NOT_SLOPE = 0.6
 #: A soft edge fades into the ground: its lightest or darkest colours come this near, Delta E, and this part of its rim is ground.
 INTO_GROUND, GROUND_RIM = 8.0, 0.3
+#: A fade goes the way of another when so large a part of its colours lies this near to that one's path, sRGB.
+ALONG, ALONG_PART = 12.0, 0.75
 #: Boxes that lie over each other by this part of the smaller are one place.
 NESTED = 0.5
 #: A picture is grainy when it changes by small steps itself (median, Delta E), and when, reduced by so much, a quarter and
@@ -78,12 +86,15 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
     """The slopes and surfaces that no compression makes."""
     thickness = 3 if work.blur < 1.78 else 4 if work.blur < 2.07 else 6
     flat = work.steps < inks.FLAT_STEP
-    steep = slopes.slopes(work.lab, work.steps, thickness)
+    poor = work.lossy and quality is not None and quality < CLEAN_QUALITY
+    steep = slopes.slopes(work.lab, work.steps, thickness, poor)
     gentle = slopes.surfaces(work.lab, *inks.flat_parts(flat))
     if work.lossy:
         least = TRAVEL_POOR if quality and quality < POOR_QUALITY else TRAVEL_LOSSY
         steep = [slope for slope in steep if slope.travel >= least]
-        gentle = [slope for slope in gentle if slope.travel >= SURFACE_LOSSY]
+        gentle = [slope for slope in gentle if slope.travel >= (SURFACE_POOR if poor else SURFACE_LOSSY)]
+    if poor:
+        steep = [slope for slope in steep if not slopes.is_blurred_edge(slope, work.lab)]
     telling = [slope for slope in steep if slope.area >= TELLING_AREA * flat.size]
     area = np.count_nonzero(slopes.painted(telling, flat.shape)) / flat.size
     if area <= (SLOPE_AREA_LOSSY if work.lossy else SLOPE_AREA):
@@ -92,9 +103,10 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
 
 
 def places(
-    work: Work, fading: list[Slope], colours: np.ndarray, ground: np.ndarray | None, alpha: np.ndarray | None
-) -> list[Place]:
-    """The places that fade, largest first.
+    work: Work, fading: list[Slope], colours: np.ndarray, ground: np.ndarray | None, alpha: np.ndarray | None,
+    lines: bool = False,
+) -> tuple[list[Place], list[np.ndarray]]:  # fmt: skip
+    """The places that fade, largest first; and flat colours (sRGB) that are in nothing but disturbed places.
 
     Args:
         work: the reduced picture.
@@ -102,16 +114,19 @@ def places(
         colours: sRGB of its inks outside those, float32 (n, 3).
         ground: sRGB of the sheet, float32 (3,); None where there is none.
         alpha: uint8, of the reduced picture; None when it is opaque.
+        lines: some of the inks are those of lines too thin for a pixel to lie inside.
     """
     shape = work.steps.shape
     sloping = slopes.painted(fading, shape)
     if sloping.mean() < 0.5 and is_grainy(work):
-        return [Place("photograph", (0, 0, shape[1], shape[0]), shape[0] * shape[1], 0.95)]
+        return [Place("photograph", (0, 0, shape[1], shape[0]), shape[0] * shape[1], 0.95)], []
     if not len(colours):
         colours = np.zeros((1, 3), np.float32)
     palette = Palette(colours)
     tolerance, relative = STRANGE_LOSSY if work.lossy else STRANGE
-    strange = unexplained(work.raw, palette, tolerance, relative, MIXING_REACH)
+    still = work.lossy and not fading  # where something fades, what seems disturbed may be more of it
+    thin = 1.0 if lines and not fading else THIN_LOSSY if still else 0.0
+    strange = unexplained(work.raw, palette, tolerance, relative, MIXING_REACH, thin)
     if work.clear is not None:
         strange &= ~work.clear
     strange = cv2.morphologyEx(strange.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
@@ -125,18 +140,48 @@ def places(
         coarse &= ~slopes.painted([slope for slope in fading if slope.level <= 0], shape)
         blank = coarse & (apart < BLANK)  # the coarse levels reach past the end of a fade
         fades = _grown(sloping & ~blank, (apart > GROWN_APART) & (work.steps < GROWN_STEP))
+        if work.clear is not None:
+            fades &= ~work.clear
     photographs: list[Place] = []
+    plain: list[np.ndarray] = []
     if picture:
-        photographs = _photographs(blocks, _lively(work, beside), strange, beside)
+        lively = _lively(work, beside)
+        photographs = _photographs(blocks, lively, strange, beside)
+        if still:
+            photographs, plain = _without_plain(work, photographs, strange, lively)
         if ground is None:
             photographs = _as_one(photographs, shape, work.clear)
         for place in photographs:  # what fades inside a photograph is part of it
             x0, y0, x1, y1 = place.box
             fades[y0:y1, x0:x1] = False
-        if not photographs:
+        if not photographs and not plain:
             fades = fades | strange
     found = photographs + (_kinds(work, fades, sloping, ground, alpha) if fades.any() else [])
-    return sorted(found, key=lambda place: -place.area)
+    return sorted(found, key=lambda place: -place.area), plain
+
+
+def _without_plain(
+    work: Work, photographs: list[Place], strange: np.ndarray, lively: np.ndarray
+) -> tuple[list[Place], list[np.ndarray]]:
+    """The photographs without the places of one flat colour, which compression has disturbed so far that no ink was found in
+    it; and those colours, sRGB.
+    """
+    kept: list[Place] = []
+    plain: list[np.ndarray] = []
+    for place in photographs:
+        x0, y0, x1, y1 = place.box
+        pixels = work.rgb[y0:y1, x0:x1][strange[y0:y1, x0:x1]].astype(np.float32)
+        middle = np.median(pixels, 0)
+        for _ in range(3):
+            apart = np.linalg.norm(pixels - middle, axis=1)
+            middle = np.median(pixels[apart <= np.median(apart)], 0)
+        near = np.mean(np.linalg.norm(pixels - middle, axis=1) < PLAIN)
+        grain = lively[y0 // BLOCK : y1 // BLOCK + 1, x0 // BLOCK : x1 // BLOCK + 1]
+        if near > PLAIN_PART and grain.mean() < PLAIN_GRAIN:
+            plain.append(np.asarray(middle, np.float32))
+        else:
+            kept.append(place)
+    return kept, plain
 
 
 def _photographs(
@@ -275,7 +320,66 @@ def _kinds(
         if _is_soft_edge(work, mask, (x, y, x + w, y + h), ground_lab, alpha):
             kind = "soft edge"
         found.append(Place(kind, (x, y, x + w, y + h), area, 0.9 if work.lossy else 0.97))
-    return _nested(sorted(found, key=lambda place: -place.area)[:MOST_BOXES])
+    found = sorted(found, key=lambda place: -place.area)[:MOST_BOXES]
+    if len(found) > 1:
+        found = _by_thing(work, found, fades, joined, ground_lab)
+    return _nested(found)
+
+
+def _by_thing(
+    work: Work, places: list[Place], fades: np.ndarray, joined: np.ndarray, ground: np.ndarray | None
+) -> list[Place]:
+    """The fades of one thing that go the same way made one: it hides some of its own shadow, and parts of a gradient."""
+    if work.clear is not None:
+        things = ~work.clear
+    elif ground is not None:
+        things = (np.linalg.norm(work.lab - ground, axis=2) > INTO_GROUND) | (joined > 0)
+    else:
+        return places
+    _, labels = cv2.connectedComponents(things.astype(np.uint8), connectivity=8)
+    kept: list[tuple[int, np.ndarray, Place]] = []
+    apart: list[Place] = []
+    for place in sorted(places, key=lambda place: (place.kind != "soft edge", -place.area)):
+        x0, y0, x1, y1 = place.box
+        mine = fades[y0:y1, x0:x1] & (labels[y0:y1, x0:x1] > 0)
+        if np.count_nonzero(mine) < LEAST_PLACE:
+            apart.append(place)
+            continue
+        thing = int(np.bincount(labels[y0:y1, x0:x1][mine]).argmax())
+        colours = work.rgb[y0:y1, x0:x1][mine].astype(np.float32)
+        for number, (other, path, joint) in enumerate(kept):
+            both = place.kind == "soft edge" == joint.kind
+            if thing == other and (both or _is_along(colours, path)):
+                kept[number] = (thing, path, _union(joint, place))
+                break
+        else:
+            kept.append((thing, _path(colours), place))
+    return sorted([*apart, *(place for _, _, place in kept)], key=lambda place: -place.area)
+
+
+def _path(colours: np.ndarray) -> np.ndarray:
+    """The two ends of the straight path in sRGB that the colours of a fade lie on."""
+    middle = colours.mean(0)
+    _, directions = np.linalg.eigh(np.cov((colours - middle).T) + 1e-3 * np.eye(3))
+    ends = np.percentile((colours - middle) @ directions[:, -1], [1, 99])
+    return np.asarray(middle + ends[:, None] * directions[:, -1])
+
+
+def _is_along(colours: np.ndarray, path: np.ndarray) -> bool:
+    """Whether most of the colours lie on a path, sRGB."""
+    along = path[1] - path[0]
+    part = np.clip(
+        (colours - path[0]) @ along / max(float(along @ along), 1e-6), -1, 2
+    )  # it may go on, once as far
+    aside = np.linalg.norm(colours - path[0] - part[:, None] * along, axis=1)
+    return bool(np.mean(aside < ALONG) > ALONG_PART)
+
+
+def _union(one: Place, other: Place) -> Place:
+    """Two places as one of the first's kind."""
+    x0, y0 = min(one.box[0], other.box[0]), min(one.box[1], other.box[1])
+    x1, y1 = max(one.box[2], other.box[2]), max(one.box[3], other.box[3])
+    return Place(one.kind, (x0, y0, x1, y1), one.area + other.area, max(one.sure, other.sure))
 
 
 def _nested(places: list[Place]) -> list[Place]:
@@ -284,11 +388,7 @@ def _nested(places: list[Place]) -> list[Place]:
     for place in places:
         for number, other in enumerate(kept):
             if place.kind == other.kind and _covers(place.box, other.box) > NESTED:
-                x0, y0 = min(place.box[0], other.box[0]), min(place.box[1], other.box[1])
-                x1, y1 = max(place.box[2], other.box[2]), max(place.box[3], other.box[3])
-                kept[number] = Place(
-                    place.kind, (x0, y0, x1, y1), place.area + other.area, max(place.sure, other.sure)
-                )
+                kept[number] = _union(place, other)
                 break
         else:
             kept.append(place)

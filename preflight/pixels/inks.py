@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from preflight.pixels.lab import difference
+from preflight.pixels.lab import difference, lab_of_colours
 
 #: A pixel whose neighbours all differ by less is flat, Delta E.
 FLAT_STEP = 4.0
@@ -110,6 +110,17 @@ def thin_colours(lab: np.ndarray, level: np.ndarray, kept: list[Colour], total: 
             own = pixels[owner.ravel() == number].mean(0)
             found.append(Colour(own, 1, int(counts[number]), int(counts[number]), 1))
     return [colour for colour in found if colour.core > THIN_SHARE * total]
+
+
+def new_colours(looks: list[np.ndarray], kept: list[Colour]) -> list[Colour]:
+    """Those of some looks (sRGB) that are no colour already kept, nor another of the same."""
+    found: list[Colour] = []
+    for look in looks:
+        lab = lab_of_colours(look[None])[0]
+        if not any(difference(lab, other.lab) < SAME_SMALL for other in kept + found):
+            red, green, blue = (float(v) for v in look)
+            found.append(Colour(lab, 0, 0, 0, 2, (red, green, blue)))
+    return found
 
 
 def look_up(colours: list[Colour], lab: np.ndarray, rgb: np.ndarray, flat: np.ndarray) -> None:

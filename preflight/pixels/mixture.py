@@ -115,7 +115,7 @@ def _code(rgb: np.ndarray) -> np.ndarray:
 
 
 def unexplained(
-    rgb: np.ndarray, palette: Palette, tolerance: float, relative: float, reach: int
+    rgb: np.ndarray, palette: Palette, tolerance: float, relative: float, reach: int, thin: float = 0.0
 ) -> np.ndarray:
     """Pixels that are neither inside an ink nor on an edge between two: bool (h, w).
 
@@ -125,6 +125,8 @@ def unexplained(
         tolerance: distance from the line between two inks that is still an edge, 8-bit sRGB.
         relative: the same as a part of the contrast of that edge, where it is more (compression rings so far).
         reach: inks further away than this many pixels do not mix.
+        thin: a pixel may also be of a line in any of the inks, too thin or too disturbed for a pixel to lie inside it, if
+            it is so near to that ink: 1.0 for all mixtures with it, 0.0 for none.
     """
     labels, inside = palette.labels(rgb)
     solid = palette.solid(labels, inside, 1)
@@ -145,5 +147,28 @@ def unexplained(
             mixture = palette.mixed(colours[chosen], present)
             contrast = np.linalg.norm(palette.rgb[mixture.one] - palette.rgb[mixture.other], axis=1)
             strange[chosen] = mixture.aside > np.maximum(tolerance, relative * contrast)
+        if thin and strange[chosen].any():
+            left = chosen[strange[chosen]]
+            strange[left] = _off_lines(palette, colours[left], present, tolerance, relative, thin)
     odd[ys, xs] = strange
     return odd
+
+
+def _off_lines(
+    palette: Palette, colours: np.ndarray, present: list[int], tolerance: float, relative: float, thin: float
+) -> np.ndarray:
+    """Which colours are no mixture of an ink present and any other; of any two inks where none is present.
+
+    A mixture has at most the part `thin` of the one present.
+    """
+    off = np.ones(len(colours), bool)
+    numbers = range(len(palette.rgb))
+    pairs = itertools.product(present, numbers) if present else itertools.permutations(numbers, 2)
+    for one, other in itertools.islice(pairs, MOST_PAIRS):
+        if not off.any():
+            break
+        left = np.flatnonzero(off)
+        part, aside = palette.placed(colours[left], one, other)
+        contrast = float(np.linalg.norm(palette.rgb[one] - palette.rgb[other]))
+        off[left] = (aside > max(tolerance, relative * contrast)) | (part < 1 - thin)
+    return off

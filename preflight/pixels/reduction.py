@@ -21,6 +21,8 @@ SOFT = 2.0
 DISTURBED, BLOCKY = 0.025, 1.2
 #: A pixel of the picture is level when its neighbours differ by no more than this in any component.
 LEVEL = 4
+#: A square whose pixels differ from their neighbours by this much in a component may hold a thin line.
+UNEVEN = 48
 #: Side of the part looked at for blocks.
 BLOCKS_PART = 1600
 #: Colours to put under transparent art: the one farthest from all its own is taken.
@@ -38,6 +40,7 @@ class Work:
 
     Attributes:
         raw: uint8 (h, w, 3).
+        marks: the same, but where a mark is too thin for the reduction, the pixel of it that stands out most.
         rgb: the same, smoothed by a 3 x 3 median where the picture is lossy.
         lab: that as float32, D65.
         steps: largest Delta E of each pixel to its four neighbours.
@@ -50,6 +53,7 @@ class Work:
     """
 
     raw: np.ndarray
+    marks: np.ndarray
     rgb: np.ndarray
     lab: np.ndarray
     steps: np.ndarray
@@ -106,7 +110,7 @@ def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bo
         blur /= factor
     pixels = small.shape[0] * small.shape[1]
     cell = 1 if pixels <= WHOLE_PIXELS else math.ceil(math.sqrt(pixels / WORK_PIXELS))
-    small, cover, level = _flattest(small, cover, cell)
+    small, marks, cover, level = _flattest(small, cover, cell)
     lab = lab_of(small)
     step = steps(lab)
     low = step[step < 12]
@@ -118,7 +122,7 @@ def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bo
         lab = lab_of(small)
         step = steps(lab)
     scale = max(height / small.shape[0], width / small.shape[1])
-    return Work(raw, small, lab, step, level, cover, scale, blur / cell, noise, lossy)
+    return Work(raw, marks, small, lab, step, level, cover, scale, blur / cell, noise, lossy)
 
 
 def _was_compressed(rgb: np.ndarray, low: np.ndarray) -> bool:
@@ -157,17 +161,19 @@ def _averaged(picture: np.ndarray, factor: int) -> np.ndarray:
 
 def _flattest(
     rgb: np.ndarray, alpha: np.ndarray | None, cell: int
-) -> tuple[np.ndarray, np.ndarray | None, np.ndarray | None]:
+) -> tuple[np.ndarray, np.ndarray, np.ndarray | None, np.ndarray | None]:
     """Reduced by taking of each cell x cell square the pixel that differs least from its neighbours.
 
-    A mean would make new colours along every edge; the flattest pixel is a colour that the picture really has.  The third
-    array says which of them are level with their neighbours in the picture itself; None when nothing was reduced.
+    A mean would make new colours along every edge; the flattest pixel is a colour that the picture really has.  The second
+    picture takes of uneven squares the pixel that differs most from that: a thin line has no flat one.  The fourth
+    array says which of the first are level with their neighbours in the picture itself; None when nothing was reduced.
     """
     height, width = rgb.shape[0] // cell, rgb.shape[1] // cell
     if cell == 1 or not height or not width:
-        return rgb, alpha, None
+        return rgb, rgb, alpha, None
     level = np.empty((height, width), bool)
     small = np.empty((height, width, 3), np.uint8)
+    marks = np.empty_like(small)
     cover = None if alpha is None else np.empty((height, width), np.uint8)
     strip = max(1, 2_000_000 // (width * cell * cell))
     for top in range(0, height, strip):
@@ -182,6 +188,19 @@ def _flattest(
         rows = np.arange(top, bottom)[:, None] * cell + choice // cell
         columns = np.arange(width)[None] * cell + choice % cell
         small[top:bottom] = rgb[rows, columns]
+        marks[top:bottom] = _outstanding(rgb, small[top:bottom], squares.max(2) > UNEVEN, top, cell)
         if cover is not None and alpha is not None:
             cover[top:bottom] = alpha[rows, columns]
-    return small, cover, level
+    return small, marks, cover, level
+
+
+def _outstanding(rgb: np.ndarray, small: np.ndarray, uneven: np.ndarray, top: int, cell: int) -> np.ndarray:
+    """A strip of a reduced picture that starts at row `top`; in uneven squares, the pixel that differs most from it."""
+    marks = small.copy()
+    ys, xs = np.nonzero(uneven)
+    rows, columns = (ys + top)[:, None] * cell, xs[:, None] * cell
+    inner = np.arange(cell * cell)
+    own = rgb[rows + inner // cell, columns + inner % cell].astype(np.int16)
+    apart = np.abs(own - small[ys, xs][:, None]).sum(2).argmax(1)
+    marks[ys, xs] = rgb[rows[:, 0] + apart // cell, columns[:, 0] + apart % cell]
+    return marks

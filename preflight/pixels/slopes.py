@@ -22,6 +22,15 @@ COHERENCE = 0.86
 LEAST_TRAVEL = 3.5
 #: and this share of the picture.
 LEAST_AREA = 0.0001
+#: Weights of L*, a* and b* below this level of a poor picture.
+POOR_CHROMA, CHROMA_LEVEL = np.array([1.0, 0.35, 0.35], np.float32), 3
+#: Side of the surrounding of a slope that may be a blurred edge, pixels, and how near to its path colours are on it, Delta E.
+SURROUNDING, PATH_WIDTH = 11, 8.0
+#: Part of the surrounding on the path, travel (Delta E) and part of it between the ends, of an edge: at the two finest levels
+#: and at the others.
+FINE_ON_PATH, EDGE_TRAVEL, FINE_AROUND, COARSE_AROUND = 0.97, 22.0, 0.32, 0.27
+#: Or, at the others: part of the surrounding on the path, and part of the slope itself between its ends.
+COARSE_ON_PATH, COARSE_BETWEEN = 0.95, 0.18
 #: Fades looked at in one level, largest first: bounded work.
 MOST_PARTS = 400
 #: Side of the blocks of the fitted surface, their least share of the picture, travel and explained variance.
@@ -68,13 +77,15 @@ def painted(slopes: list[Slope], shape: tuple[int, ...]) -> np.ndarray:
     return mask
 
 
-def slopes(lab: np.ndarray, steps: np.ndarray, thickness: int) -> list[Slope]:
+def slopes(lab: np.ndarray, steps: np.ndarray, thickness: int, poor: bool = False) -> list[Slope]:
     """Fades by the pyramid.
 
     Args:
         lab: (h, w, 3) float32.
         steps: (h, w), largest step to a neighbour.
         thickness: fades narrower than this many pixels are soft edges of an enlarged picture.
+        poor: compressed so far that colour, which is stored at half the resolution of lightness and more coarsely, blurs
+            across edges: only lightness tells a narrow fade.
     """
     found: list[Slope] = []
     open_ = ~edges(lab, steps)
@@ -82,10 +93,11 @@ def slopes(lab: np.ndarray, steps: np.ndarray, thickness: int) -> list[Slope]:
     for level, least in enumerate(LEAST_SLOPE):
         if min(level_lab.shape[:2]) < 12:
             break
-        soft = _steady(level_lab, open_, least)
+        told = level_lab * POOR_CHROMA if poor and level < CHROMA_LEVEL else level_lab
+        soft = _steady(told, open_, least)
         side = thickness if level == 0 else max(thickness, 4)
         soft = cv2.morphologyEx(soft.astype(np.uint8), cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
-        found += _parts(soft, level_lab, level, lab.shape[:2])
+        found += _parts(soft, told, level, lab.shape[:2])
         h, w = level_lab.shape[0] // 2, level_lab.shape[1] // 2
         level_lab = cv2.resize(level_lab[: 2 * h, : 2 * w], (w, h), interpolation=cv2.INTER_AREA)
         open_ = np.asarray(open_[: 2 * h, : 2 * w].reshape(h, 2, w, 2).all((1, 3)))
@@ -150,6 +162,39 @@ def _parts(soft: np.ndarray, lab: np.ndarray, level: int, shape: tuple[int, ...]
         large = np.kron(inside, np.ones((size, size), bool)) if size > 1 else inside
         found.append(Slope(box, large[: box[3] - box[1], : box[2] - box[0]], travel, level))
     return found
+
+
+def is_blurred_edge(slope: Slope, lab: np.ndarray) -> bool:
+    """Whether a slope is only the edge between two flat colours, blurred by compression to a few pixels.
+
+    The colours around it lie on one path, and nearly all of them at its ends; a fade's lie all along it, and the shape that
+    throws a shadow has a colour aside from it.
+    """
+    x0, y0, x1, y1 = slope.box
+    near = SURROUNDING // 2
+    left, top = max(0, x0 - near), max(0, y0 - near)
+    window = lab[top : y1 + near, left : x1 + near]
+    mask = np.zeros(window.shape[:2], np.uint8)
+    mask[y0 - top : y1 - top, x0 - left : x1 - left] = slope.mask
+    colours = window[mask > 0]
+    middle = colours.mean(0)
+    _, directions = np.linalg.eigh(np.cov((colours - middle).T))
+    along = (colours - middle) @ directions[:, -1]
+    around = window[cv2.dilate(mask, np.ones((SURROUNDING, SURROUNDING), np.uint8)) > 0] - middle
+    places = around @ directions[:, -1]
+    on = np.linalg.norm(around - places[:, None] * directions[:, -1], axis=1) < PATH_WIDTH
+    coarse = slope.level >= 2
+    if coarse and on.mean() > COARSE_ON_PATH and _between(along) < COARSE_BETWEEN:
+        return True
+    most = COARSE_AROUND if coarse else FINE_AROUND
+    return bool(slope.travel < EDGE_TRAVEL and on.mean() > FINE_ON_PATH and _between(places[on]) < most)
+
+
+def _between(places: np.ndarray) -> float:
+    """Part of the places on a path that lie apart from both of its ends, 0 to 1."""
+    low, high = np.percentile(places, [3, 97])
+    margin = 0.2 * (high - low)
+    return float(np.mean((places > low + margin) & (places < high - margin)))
 
 
 def _travel(lab: np.ndarray) -> float:

@@ -5,7 +5,9 @@ import numpy as np
 
 from preflight.pixels import detail as details
 from preflight.pixels import fades, ground, halftone, inks, reduction, slopes
+from preflight.pixels.inks import Colour
 from preflight.pixels.lab import lab_of_colours
+from preflight.pixels.thin import thin_inks, without_edges
 from preflight.pixels.tone import PixelFade, PixelInk, Tone
 
 #: A picture is continuous when its fades cover this part of it.
@@ -16,6 +18,9 @@ LEAST_PICTURE_ENLARGEMENT = 2.3
 NEAR_FADE = 7
 #: Fades over less than this part of the picture do not keep colours from being counted.
 LEAST_FADED = 0.002
+#: Thin marks are looked for beside other colours where this part of the picture is flat: elsewhere they are a picture's grain;
+#: and where no more than this part of it fades.
+LEAST_FLAT, MOST_FADED = 0.5, 0.15
 #: No picture has more flat colours than this to anybody's eye; a photograph may seem to.
 MOST_INKS = 48
 
@@ -48,7 +53,8 @@ def analyse(
         alpha = None
     if alpha is not None and alpha.max() < reduction.CLEAR_ALPHA:
         return Tone(ground="transparent")
-    laid = rgb if alpha is None else reduction.laid_on(rgb, alpha, reduction.stand_in(rgb, alpha))
+    under = None if alpha is None else reduction.stand_in(rgb, alpha)
+    laid = rgb if alpha is None or under is None else reduction.laid_on(rgb, alpha, under)
     luma = cv2.cvtColor(np.ascontiguousarray(laid), cv2.COLOR_RGB2GRAY)
     detail = details.detail(luma)
     screen = halftone.screen(luma)
@@ -59,6 +65,12 @@ def analyse(
     standing = ground.standing(rgb, alpha)
     fading = [] if bilevel else fades.believed(work, quality)
     colours = _colours(work, fading)
+    lines: list[Colour] = []
+    if not screen and np.mean(work.steps < inks.FLAT_STEP) > LEAST_FLAT:
+        lines = _thin(work, colours, fading, under, alone=False)
+        if lines and work.lossy:
+            colours = without_edges(colours, lines, work.steps.size)
+        colours += lines
     found: list[PixelFade] = []
     if screen:
         sure = min(1.0, 0.6 + screen.share / 2)
@@ -66,8 +78,13 @@ def analyse(
     elif not bilevel:
         sheet = None if standing.rgb is None else np.array(standing.rgb, np.float32)
         flat_rgb = np.array([colour.rgb for colour in colours], np.float32).reshape(-1, 3)
-        for place in fades.places(work, fading, flat_rgb, sheet, work.alpha):
-            found.append(_in_full(place, work.scale, rgb.shape[:2]))
+        places, plain = fades.places(work, fading, flat_rgb, sheet, work.alpha, bool(lines))
+        found += [_in_full(place, work.scale, rgb.shape[:2]) for place in places]
+        colours += inks.new_colours(plain, colours)
+    if not found and len(colours) <= (
+        1 if alpha is None else 0
+    ):  # a blank sheet: nothing on it may be overlooked
+        colours += _thin(work, colours, fading, under, alone=True)
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     continuous = covered > CONTINUOUS_SHARE * luma.size
     out_of_focus = continuous and not detail.repeated and detail.scale < LEAST_PICTURE_ENLARGEMENT
@@ -102,6 +119,27 @@ def _colours(work: reduction.Work, fading: list[slopes.Slope]) -> list[inks.Colo
         colours, usable = colours[:MOST_INKS], usable | level
     inks.look_up(colours, work.lab, work.rgb, usable)
     return colours
+
+
+def _thin(
+    work: reduction.Work, colours: list[Colour], fading: list[slopes.Slope], under: tuple[int, int, int] | None, alone: bool
+) -> list[Colour]:  # fmt: skip
+    """The colours that only thin marks have, beside those found; `under` is what transparent art was laid on."""
+    known = list(colours)
+    if under is not None:
+        known.append(Colour(lab_of_colours(np.array([under]))[0], 0, 0, 0, 9, under))
+    if not known:
+        middle = np.median(work.raw.reshape(-1, 3), 0)
+        red, green, blue = (float(v) for v in middle)
+        known.append(Colour(lab_of_colours(middle[None])[0], 0, 0, 0, 9, (red, green, blue)))
+    usable = None if work.clear is None else ~work.clear
+    faded = slopes.painted(fading, work.steps.shape)
+    if faded.mean() > MOST_FADED:
+        return []
+    if faded.any():
+        apart = cv2.dilate(faded.astype(np.uint8), np.ones((NEAR_FADE, NEAR_FADE), np.uint8)) == 0
+        usable = apart if usable is None else usable & apart
+    return thin_inks(work.marks, known, usable, work.lossy, alone, thick=not fading)
 
 
 def _inks(
