@@ -2,7 +2,7 @@
 
 import pytest
 
-from pdf_made import PT, Dictionary, Name, pdf_of, separation
+from pdf_made import PT, Array, Dictionary, Name, pdf_of, separation
 from preflight import colour
 from preflight.load import load
 from preflight.measure import extent, inks
@@ -175,3 +175,29 @@ def test_a_spot_keeps_its_name_and_tints_where_transparency_is_live(content, tin
     ((ink, area, _),) = inks.areas(art)
     assert art.composite and (ink.name, ink.kind, ink.tints) == ("Otter Red", "spot", tints)
     assert area == pytest.approx(1800, rel=0.01)
+
+
+@pytest.mark.parametrize("covered", [False, True])
+def test_a_shading_with_hard_stops_is_flat_stripes(covered):
+    def prepare(pdf):
+        flat = [Dictionary(FunctionType=2, Domain=[0, 1], C0=c, C1=c, N=1) for c in (RED, BLUE, [1, 1, 1])]
+        stops = Dictionary(
+            FunctionType=3, Domain=[0, 1], Functions=Array(flat), Bounds=[0.5, 0.75], Encode=[0, 1] * 3
+        )
+        made = Dictionary(
+            ShadingType=2,
+            ColorSpace=Name.DeviceRGB,
+            Coords=[20, 0, 60, 0],
+            Function=stops,
+            Extend=[True, True],
+        )
+        return Dictionary(Shading=Dictionary(G=pdf.make_indirect(made)))
+
+    content = SHADE + ("0.1 0.2 0.7 rg 20 20 10 30 re f" if covered else "")
+    art = art_of(content, prepare)
+    assert not art.fades and art.kind == "vector"
+    areas = {colour.word(ink.hex): area for ink, area, _ in inks.areas(art)}
+    # 256 steps are drawn between the ends of a shading, so a stop is known to 40 / 256 mm
+    wanted = {"red": 300, "navy": 600} if covered else {"red": 600, "navy": 300}
+    assert {name: pytest.approx(area, abs=10) for name, area in wanted.items()} == areas
+    assert round(art.width_mm, 1) == pytest.approx(30, abs=0.2)  # the last stripe is bare paper

@@ -45,6 +45,7 @@ from preflight.load.plates import (
 )
 from preflight.load.recognise import SpotLook, recognised, snapped, spot_looks
 from preflight.load.recorder import MM, NOTHING, Drawn, Recorder, TooMuch, mu, times
+from preflight.load.steps import Steps, steps_of
 from preflight.quantity import plain
 
 pymupdf.TOOLS.mupdf_display_errors(False)  # it would print on standard output
@@ -178,6 +179,7 @@ class _Reading:
                 Fact("damaged", "The file is damaged; parts of it may be missing.", count=max(1, damaged))
             )
         self.placed: dict[int, images.Placed] = {}
+        self.steps: dict[int, Steps] = {}  # shadings with hard stops
         self.unseen: set[int] = set()  # pictures and shadings that lie hidden under others
         for index, one in enumerate(self.drawn):
             if one.kind in ("image", "stencil") and one.box is not None:
@@ -228,6 +230,12 @@ class _Reading:
                 weight = round(area(one.box), 1)
                 if paint is not None:
                     requests = requests_of(paint, one.alpha, self.ground_rgb, weight)
+                elif index in self.steps:
+                    steps = self.steps[index]
+                    requests = [
+                        Request(rgb, round(weight * share, 1))
+                        for rgb, share in zip(steps.colours, steps.shares, strict=True)
+                    ]
                 elif (
                     index in self.placed
                     and self.placed[index].tone is not None
@@ -280,6 +288,18 @@ class _Reading:
                 assigned.append(Assignment(lists=extra, art=False))
             elif index in self.placed and paint is None:
                 assigned.append(self._picture(index, inking, wanted[index], extra))
+            elif index in self.steps:
+                assert one.box is not None
+                stripes = [n if (n := inking.ink_of(r)) is not None else PAPER for r in wanted[index]]
+                greys, everything = self.steps[index].images(stripes)
+                x0, y0, x1, y1 = one.box
+                assigned.append(
+                    Assignment(
+                        lists=extra,
+                        images={**greys, ALL: everything},
+                        place=(x1 - x0, 0, 0, y1 - y0, x0, y0),
+                    )
+                )
             elif one.kind == "shading" and paint is None:
                 assigned.append(Assignment(lists=frozenset({TONE}) | extra))
             else:
@@ -437,6 +457,10 @@ class _Reading:
                 self.unseen.add(index)
             elif one.kind == "shading":
                 rgb = seen.one_colour(probe, box, plates, self.ground_rgb)
+                stripes = steps_of(probe, box, plates, self.ground_rgb) if rgb is None else None
+                if stripes is not None:
+                    self.steps[index] = stripes
+                    changed = True
                 if rgb is not None:
                     one.flat_shade, changed = True, True
                     one.paint = Paint("RGB", tuple(v / 255 for v in rgb), rgb, rgb)
@@ -478,7 +502,7 @@ class _Reading:
                     pictures.append(self._picture_facts(self.placed[index], box, fades, one))
                     kind: Literal["stencil", "picture"] = "stencil" if one.kind == "stencil" else "picture"
                     marks.append(Mark(kind, box, **common))
-            elif one.flat_shade:
+            elif one.flat_shade or index in self.steps:
                 marks.append(Mark("fill", box, **common))
             elif index not in self.unseen:
                 fades.append(Fade("gradient", box))

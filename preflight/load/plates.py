@@ -16,7 +16,7 @@ import numpy as np
 import pymupdf
 
 from preflight.artwork import Box
-from preflight.load.recorder import MM, PLAIN, Device, Rect, matrix_of, mu, times
+from preflight.load.recorder import MM, PLAIN, Device, Matrix, Rect, matrix_of, mu, times
 
 cv2.setNumThreads(1)
 
@@ -40,6 +40,7 @@ class Assignment:
         skipped: it leaves nothing.
         images: of a picture: grey images (255 = bare) by list number.
         mask: of a picture: its alpha as an image mask.
+        place: of the images of a shading: where they lie, as a matrix of the page.
     """
 
     lists: frozenset[int] = frozenset()
@@ -49,6 +50,7 @@ class Assignment:
     skipped: bool = False
     images: Mapping[int, Any] = field(default_factory=dict)
     mask: Any = None
+    place: Matrix | None = None
 
 
 class Splitter(Device):
@@ -176,6 +178,16 @@ class Splitter(Device):
         targets = self._targets()
         if not targets:
             return
+        a = self.assigned[self.call]
+        if a.place is not None:
+            where = mu.ll_fz_make_matrix(*a.place)
+            for number, device in zip(self.numbers, self.low, strict=True):
+                if number in a.images:
+                    mu.ll_fz_fill_image(device, a.images[number].m_internal, where, 1.0, self.plain)
+            covered = [
+                device for number, device in zip(self.numbers, self.low, strict=True) if number in a.images
+            ]
+            targets = [(device, colour) for device, colour in targets if device not in covered]
         r = mu.ll_fz_bound_shade(shade, mu.ll_fz_make_matrix(1, 0, 0, 1, 0, 0))
         big = 1e5  # an extended shading has no bounds; the clips around it do
         path = mu.FzPath(mu.ll_fz_new_path())
