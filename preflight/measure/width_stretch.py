@@ -17,6 +17,9 @@ UNEVEN_BAR = 2.0
 BEYOND, AROUND = 1.5, 0.6
 #: Thinner than so many pixels of a bitmap only a line of so many widths is believed: the tips of a bitmap fade away.
 FAINT, FAINT_LENGTH = 0.8, 11.0
+#: Thinner than so many pixels a neck is rounded by the grid, and a corner near an edge looks like one: shorter than so many
+#: widths it is no line.
+NECK, NECK_LENGTH = 3.0, 2.4
 #: The same for a bitmap without greys, whose tips end in a pixel or two; and for a line that stands free at both ends.
 STEPPED, STEPPED_FREE = ((1.2, 16.0), (2.3, 11.0)), ((1.5, 5.0),)
 
@@ -58,6 +61,8 @@ def too_short(stretch: Stretch, pixel: float, stepped: bool) -> bool:
     """
     width, widths = stretch.width / pixel, stretch.length / max(stretch.width, 1e-9)
     if width < FAINT and widths < FAINT_LENGTH:
+        return True
+    if not stretch.free and width < NECK and widths < NECK_LENGTH:
         return True
     rules = (STEPPED_FREE if stretch.free else STEPPED) if stepped else ()
     return widths < next((least for under, least in rules if width < under), 0.0)
