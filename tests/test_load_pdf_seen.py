@@ -177,6 +177,15 @@ def test_a_spot_keeps_its_name_and_tints_where_transparency_is_live(content, tin
     assert area == pytest.approx(1800, rel=0.01)
 
 
+@pytest.mark.parametrize(
+    ("last", "width"), [([0.9, 0.1, 0.1], 40), ([0.86, 0.1, 0.1], 40), (BLUE, 0.25), (BLUE, 1)],
+    ids=["weak", "faint", "hair", "short"],
+)  # fmt: skip
+def test_a_weak_or_short_fade_is_no_row_of_stripes(last, width):
+    content = f"q 20 20 {width} 30 re W n /G sh Q "
+    assert art_of(BAR + content, shading([20, 0, 20 + width, 0], last=last)).fades
+
+
 @pytest.mark.parametrize("covered", [False, True])
 def test_a_shading_with_hard_stops_is_flat_stripes(covered):
     def prepare(pdf):

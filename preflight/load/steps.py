@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Any
 
 import cv2
@@ -13,12 +14,16 @@ from preflight.load.plates import ListPlates, grey_image
 
 #: More colours than these are a fade in steps, or nearly one.
 MOST_COLOURS = 6
-#: Components of one colour differ by no more than this, of 255.
-ONE_COLOUR = 3
+#: Components of one colour differ by no more than this, of 255, and two colours by this at least: a faint fade has all between.
+ONE_COLOUR, TWO_COLOURS = 1, 8
 #: A colour that has less than this share is an edge; all edges together have no more than the second.
 LEAST, EDGES = 0.01, 0.02
 #: Pixels a mm, and pixels, that the stripes are drawn with.
 DENSITY, PIXELS = 24.0, 4_000_000
+#: ... and at least so many across its narrow side: a fade that short would show in a few colours only.
+ACROSS = 64.0
+#: Pixels of the first look, which tells most fades.
+GLANCE = 40_000
 
 
 @dataclass(frozen=True)
@@ -51,26 +56,50 @@ def steps_of(probe: int, box: Box, plates: ListPlates, ground: RGB) -> Steps | N
         plates: the lists of the page.
         ground: of the goods.
     """
-    area = max((box[2] - box[0]) * (box[3] - box[1]), 1e-6)
-    density = min(DENSITY, (PIXELS / area) ** 0.5)
-    cover = plates.coverage(probe, box, density)
+    found = _flat(_drawn(probe, box, plates, ground, GLANCE)[0])
+    if found is None:  # a fade: most shadings end here, and cheaply
+        return None
+    seen, picture = _drawn(probe, box, plates, ground, PIXELS)
+    found = _flat(seen)
+    if found is None:
+        return None
+    colours, shares = found
+    away = np.stack([cv2.absdiff(picture, np.array(one, np.float64)).max(2) for one in colours])
+    return Steps(tuple(colours), tuple(shares), away.argmin(0).astype(np.uint8))
+
+
+def _drawn(
+    probe: int, box: Box, plates: ListPlates, ground: RGB, most: int
+) -> tuple[np.ndarray, np.ndarray]:  # fmt: skip
+    """The pixels (n, 3) that show nothing but the shading, and the picture they are of."""
+    width, height = max(box[2] - box[0], 1e-3), max(box[3] - box[1], 1e-3)
+    density = min(max(DENSITY, ACROSS / min(width, height)), (most / (width * height)) ** 0.5)
     picture = plates.picture(box, density, ground)
-    seen = picture[cover >= 250]
+    return picture[plates.coverage(probe, box, density) >= 250], picture
+
+
+def _flat(seen: np.ndarray) -> tuple[list[RGB], list[float]] | None:
+    """The few colours of pixels (n, 3), most frequent first, with their shares; None where they are not few."""
     if len(seen) < 100:
         return None
-    counted, how_many = np.unique(seen, axis=0, return_counts=True)
-    colours: list[np.ndarray] = []
+    packed = seen.astype(np.uint32) @ np.array([65536, 256, 1], np.uint32)
+    counted, how_many = np.unique(packed, return_counts=True)
+    order = np.argsort(-how_many)[:400]
+    colours: list[RGB] = []
     shares: list[float] = []
-    for number in np.argsort(-how_many)[:400]:
-        shade, share = counted[number].astype(int), float(how_many[number]) / len(seen)
-        near = next((i for i, one in enumerate(colours) if np.abs(one - shade).max() <= ONE_COLOUR), None)
+    for number in order:
+        value, share = int(counted[number]), float(how_many[number]) / len(seen)
+        shade = (value >> 16, value >> 8 & 255, value & 255)
+        near = next((i for i, one in enumerate(colours) if _apart(one, shade) <= ONE_COLOUR), None)
         if near is not None:
             shares[near] += share
         elif share >= LEAST:
             colours.append(shade)
             shares.append(share)
-    if not 2 <= len(colours) <= MOST_COLOURS or sum(shares) < 1 - EDGES:
-        return None
-    away = np.stack([cv2.absdiff(picture, np.array(one, np.float64)).max(2) for one in colours])
-    rgb = [(int(one[0]), int(one[1]), int(one[2])) for one in colours]
-    return Steps(tuple(rgb), tuple(shares), away.argmin(0).astype(np.uint8))
+    few = 2 <= len(colours) <= MOST_COLOURS and sum(shares) >= 1 - EDGES
+    few = few and all(_apart(*two) >= TWO_COLOURS for two in combinations(colours, 2))
+    return (colours, shares) if few else None
+
+
+def _apart(one: RGB, other: RGB) -> int:
+    return max(abs(a - b) for a, b in zip(one, other, strict=True))
