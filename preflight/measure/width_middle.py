@@ -17,9 +17,9 @@ from preflight.measure.width_windows import Job, all_jobs
 
 #: The band that is looked for, in the windows of NARROW.
 THIN = 0
-#: Weighted mean coverage (1 4 6 4 1) x (1 4 6 4 1) / 256 that a line of 2.4 pixels, the widest of the band, never has: by
-#: rendering lines at every angle and offset.  Smaller for coarser looks in proportion.
-MEAN, MEAN_PIXELS = 0.76, 2.4
+#: Of a square of so many pixels a line w pixels wide covers at most this times w, by rendering lines at every angle and offset;
+#: and the most that is asked for.
+SQUARE, MEAN_OF_LINE, MOST_MEAN = 3, 0.345, 0.9
 #: Side of the cells, pixels, that the result is first noted in.
 CELL = 4
 #: Pixels looked at; in a crowd that has more, the rest counts as thin unseen.
@@ -38,7 +38,7 @@ def look_for_thin(art: Artwork) -> Coarse:
 
 def _fill(art: Artwork, coarse: Coarse) -> bool:
     density = finest_resolution(art, BANDS[NARROW].fine)
-    mean = 255 * min(MEAN, MEAN * density * BANDS[THIN].high / MEAN_PIXELS)
+    mean = 255 * min(MOST_MEAN, MEAN_OF_LINE * density * BANDS[THIN].high)
     for narrow, thin in ((coarse.lines, coarse.lines), (coarse.gaps, coarse.gaps)):
         for ink in art.inks:
             thin[ink.number, THIN] = np.zeros_like(narrow[ink.number, NARROW])
@@ -82,7 +82,7 @@ def _note_group(coarse: Coarse, group: Sequence[tuple[Job, np.ndarray]], density
         for gap in (False, True):
             if gap:
                 cover = cv2.bitwise_not(cover)
-            wide = cv2.threshold(cv2.GaussianBlur(cover, (5, 5), 0), mean, 255, cv2.THRESH_BINARY)[1]
+            wide = cv2.threshold(cv2.blur(cover, (SQUARE, SQUARE)), mean, 255, cv2.THRESH_BINARY)[1]
             there = cv2.bitwise_and(cv2.threshold(cover, LEAST - 1, 255, cv2.THRESH_BINARY)[1], valid)
             thin = cv2.subtract(there, cv2.dilate(wide, _FIVE))
             cells = thickness_of(cover, thin, CELL)
