@@ -109,7 +109,7 @@ def _codes(art: Artwork) -> tuple[list[Code], list[code_kinds.OtherCode]]:
             for group in corners(finders(shapes)):
                 found.add(_middle(group, scale), partial(_square_code, art, group, scale))
             # Bars left open in a solid are drawn wider than they are by the line around them: they are looked for as bars.
-            for row in () if closed else (*bars(shapes), *_bars_left_open(picture)):
+            for row in () if closed else bars(shapes) + (_bars_left_open(picture) if shrunk == 1 else []):
                 found.add((row.x / scale, row.y / scale), partial(_bar_code, art, row, scale))
     free = [
         one
