@@ -1,268 +1,42 @@
 """A labelled set for lettering: generated lines in open fonts, and art without a letter, each with its truth.
 
-The truth comes from the fonts' own outlines (fontTools), never from the code under test.  Fonts and icons are
-installed by name at test set-up: Debian's font packages and the npm packages of `NPM` (`install()`), in the folder named by
-PREFLIGHT_TEST_MATERIAL or in the user's cache.  Two halves share no font and no icon: one to tune on, one to report.
+The truth comes from the fonts' own outlines (fontTools), never from the code under test.  Fonts and icons are those of
+tests/lettering_faces.py.  Two halves share no font and no icon: one to tune on, one to report.
 """
 
 import io
 import math
-import os
 import random
-import re
-import subprocess
 import unicodedata
-from dataclasses import dataclass, field, replace
-from functools import cache
-from pathlib import Path as File
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
 import pymupdf
-from fontTools.pens.basePen import BasePen
-from fontTools.pens.boundsPen import BoundsPen
-from fontTools.svgLib import SVGPath
-from fontTools.ttLib import TTFont
+import shapely
 from PIL import Image, ImageFilter
+from shapely.geometry import Polygon
 
+from lettering_faces import TUNE, UNSEEN, Face, Typeface, typeface
+from lettering_ornaments import face as animal
+from lettering_ornaments import flag, frame, ornament
+from lettering_plain import (
+    Item,
+    _blob,
+    _star,
+    ellipse,
+    halftone,
+    icon,
+    icons,
+    joined,
+    pattern,
+    rectangle,
+    texture,
+)  # fmt: skip
 from preflight.artwork import Artwork, Box, Ink, Mark, Path, Pen, union
 from preflight.colour import lab_of
 
-FONTSOURCE = (
-    "abril-fatface alegreya alfa-slab-one anton archivo-narrow arvo bangers barlow-condensed bebas-neue bitter "
-    "black-ops-one bree-serif cinzel comic-neue cormorant-garamond courier-prime dosis exo-2 fjalla-one fredoka "
-    "josefin-sans literata merriweather montserrat nunito open-sans oswald playfair-display raleway righteous rubik "
-    "source-sans-3 spectral work-sans advent-pro noto-serif fira-sans pacifico great-vibes unifrakturcook amatic-sc "
-    "bungee caveat"
-).split()
-#: More families for the judge of single letters; no line of either half is set in them.
-MORE = (
-    "acme aldrich amaranth archivo-black arsenal asap audiowide bowlby-one-sc calistoga cardo carter-one chakra-petch "
-    "commissioner didact-gothic dm-sans domine gelasio gentium-book-plus graduate jost kanit lora manrope merienda "
-    "patua-one philosopher play podkova poppins quicksand roboto-slab russo-one share-tech special-elite tenor-sans "
-    "titillium-web yeseva-one zilla-slab lexend mulish teko varela-round saira-stencil-one stardos-stencil patrick-hand "
-    "kalam architects-daughter uncial-antiqua pirata-one"
-).split()
-NPM = [
-    "bootstrap-icons",
-    "flag-icons",
-    "@tabler/icons",
-    *(f"@fontsource/{name}" for name in FONTSOURCE + MORE),
-]
-DEBIAN = (
-    "fonts-lato fonts-cabin fonts-comfortaa fonts-jura fonts-ebgaramond fonts-oldstandard fonts-vollkorn "
-    "fonts-quattrocento fonts-dancingscript fonts-lobster fonts-kaushanscript fonts-gfs-didot fonts-paratype "
-    "fonts-hosny-amiri fonts-wqy-microhei fonts-droid-fallback fonts-dejavu fonts-liberation fonts-urw-base35 "
-    "fonts-noto-mono"
-).split()
-
-
-@dataclass(frozen=True)
-class Face:
-    """A font file of the set; `file` is a Debian file name or `fontsource-family weight`."""
-
-    file: str
-    kind: str
-    scripts: str = "L"
-    capitals_only: bool = False
-
-
-TUNE = [
-    Face("Lato-Regular.ttf", "sans"),
-    Face("Lato-Black.ttf", "sans"),
-    Face("Lato-Light.ttf", "thin"),
-    Face("montserrat 400", "sans", "LC"),
-    Face("montserrat 800", "sans", "LC"),
-    Face("source-sans-3 400", "sans", "LCG"),
-    Face("fira-sans 500", "sans", "LCG"),
-    Face("nunito 700", "rounded", "LC"),
-    Face("barlow-condensed 600", "condensed"),
-    Face("oswald 600", "condensed", "LC"),
-    Face("URWGothic-Book.otf", "sans"),
-    Face("NimbusSans-Bold.otf", "sans"),
-    Face("LiberationSans-Regular.ttf", "sans", "LCG"),
-    Face("DejaVuSans.ttf", "sans", "LCG"),
-    Face("work-sans 600", "sans"),
-    Face("bebas-neue 400", "condensed", "L", True),
-    Face("josefin-sans 400", "thin"),
-    Face("EBGaramond12-Regular.otf", "serif", "LCG"),
-    Face("EBGaramond12-Italic.otf", "serif"),
-    Face("playfair-display 700", "serif", "LC"),
-    Face("bitter 500", "serif", "LC"),
-    Face("NimbusRoman-Regular.otf", "serif"),
-    Face("alegreya 500", "serif", "LCG"),
-    Face("cinzel 600", "serif"),
-    Face("literata 400", "serif", "LCG"),
-    Face("C059-Roman.otf", "serif"),
-    Face("courier-prime 700", "mono"),
-    Face("DejaVuSansMono-Bold.ttf", "mono", "LCG"),
-    Face("abril-fatface 400", "display"),
-    Face("anton 400", "display"),
-    Face("righteous 400", "display"),
-    Face("fredoka 500", "rounded"),
-    Face("bungee 400", "display", "L", True),
-    Face("comic-neue 700", "hand"),
-    Face("amatic-sc 700", "hand", "LC"),
-    Face("DancingScript-Bold.otf", "script"),
-    Face("pacifico 400", "script", "LC"),
-    Face("DejaVuSans-Bold.ttf", "arabic", "A"),
-    Face("DroidSansFallbackFull.ttf", "cjk", "J"),
-]
-UNSEEN = [
-    Face("open-sans 400", "sans", "LCG"),
-    Face("open-sans 700", "sans", "LCG"),
-    Face("Cabin-Bold.otf", "sans"),
-    Face("Cabin-Regular.otf", "sans"),
-    Face("Jura-Medium.otf", "thin", "LCG"),
-    Face("Comfortaa-Bold.ttf", "rounded", "LCG"),
-    Face("raleway 500", "sans", "LC"),
-    Face("rubik 700", "sans", "LC"),
-    Face("exo-2 500", "sans", "LC"),
-    Face("advent-pro 400", "thin", "LCG"),
-    Face("archivo-narrow 600", "condensed"),
-    Face("dosis 500", "rounded"),
-    Face("fjalla-one 400", "condensed"),
-    Face("PTS75F.ttf", "sans", "LC"),
-    Face("PTS55F.ttf", "sans", "LC"),
-    Face("Vollkorn-Black.ttf", "serif", "LC"),
-    Face("Vollkorn-Regular.ttf", "serif", "LC"),
-    Face("OldStandard-Regular.ttf", "serif", "LCG"),
-    Face("Quattrocento-Regular.otf", "serif"),
-    Face("merriweather 700", "serif", "LC"),
-    Face("noto-serif 400", "serif", "LCG"),
-    Face("spectral 500", "serif", "LC"),
-    Face("arvo 400", "serif"),
-    Face("cormorant-garamond 600", "serif", "LC"),
-    Face("bree-serif 400", "serif"),
-    Face("PTF55F.ttf", "serif", "LC"),
-    Face("P052-Roman.otf", "serif"),
-    Face("URWBookman-Demi.otf", "serif"),
-    Face("GFSDidot.otf", "serif", "G"),
-    Face("NotoSansMono-Bold.ttf", "mono", "LCG"),
-    Face("PTM55F.ttf", "mono", "LC"),
-    Face("alfa-slab-one 400", "display"),
-    Face("black-ops-one 400", "display"),
-    Face("bangers 400", "display"),
-    Face("caveat 700", "hand", "LC"),
-    Face("unifrakturcook 700", "display"),
-    Face("lobster.otf", "script"),
-    Face("KaushanScript-Regular.otf", "script"),
-    Face("great-vibes 400", "script"),
-    Face("Amiri-Regular.ttf", "arabic", "A"),
-    Face("wqy-microhei.ttc", "cjk", "J"),
-]
-_SUBSETS = {"L": "latin", "C": "cyrillic", "G": "greek"}
 _UNRULED = {"script", "arabic", "cjk"}
-
-
-def material() -> File:
-    """The folder of installed npm packages."""
-    default = File.home() / ".cache" / "artwork-preflight-tests"
-    return File(os.environ.get("PREFLIGHT_TEST_MATERIAL", default))
-
-
-def install() -> None:
-    """Install the npm packages of the set, unless they are there."""
-    folder = material()
-    if all((folder / "node_modules" / name).is_dir() for name in NPM):
-        return
-    folder.mkdir(parents=True, exist_ok=True)
-    (folder / "package.json").write_text('{"private": true}')
-    subprocess.run(
-        ["npm", "install", "--ignore-scripts", "--no-audit", "--no-fund", "--silent", *NPM],
-        cwd=folder,
-        check=True,
-    )
-
-
-class _Outline(BasePen):
-    """Collects a glyph as steps and points of a `Path`, through an affine map."""
-
-    def __init__(self, glyphs, matrix):
-        super().__init__(glyphs)
-        self.matrix, self.steps, self.points = matrix, [], []
-
-    def _add(self, *points):
-        a, b, c, d, e, f = self.matrix
-        self.points += [(a * x + c * y + e, b * x + d * y + f) for x, y in points]
-
-    def _moveTo(self, p):
-        self.steps.append("m")
-        self._add(p)
-
-    def _lineTo(self, p):
-        self.steps.append("l")
-        self._add(p)
-
-    def _curveToOne(self, p, q, r):
-        self.steps.append("c")
-        self._add(p, q, r)
-
-    def _closePath(self):
-        self.steps.append("h")
-
-    def _endPath(self):
-        pass
-
-
-class Typeface:
-    """One open font file of one script, and what its outlines say."""
-
-    def __init__(self, face: Face, script: str):
-        self.font = TTFont(_font_file(face.file, script), fontNumber=0)
-        self.glyphs, self.map = self.font.getGlyphSet(), self.font.getBestCmap()
-        self.em = self.font["head"].unitsPerEm
-
-    def has(self, text: str) -> bool:
-        return all(ord(c) in self.map or c == " " for c in text)
-
-    def advance(self, char: str) -> float:
-        name = self.map.get(ord(char))
-        return self.glyphs[name].width if name else 0.3 * self.em
-
-    @cache  # noqa: B019 - typefaces live as long as the set
-    def bounds(self, char: str):
-        name = self.map.get(ord(char))
-        if name is None:
-            return None
-        pen = BoundsPen(self.glyphs)
-        self.glyphs[name].draw(pen)
-        return pen.bounds
-
-    def path(self, char: str, matrix) -> Path | None:
-        name = self.map.get(ord(char))
-        if name is None:
-            return None
-        pen = _Outline(self.glyphs, matrix)
-        self.glyphs[name].draw(pen)
-        return Path("".join(pen.steps), np.array(pen.points, float).reshape(-1, 2)) if pen.points else None
-
-
-def _font_file(name: str, script: str) -> File:
-    if " " in name:
-        family, weight = name.split()
-        subset = _SUBSETS[script]
-        return material() / f"node_modules/@fontsource/{family}/files/{family}-{subset}-{weight}-normal.woff"
-    found = sorted(File("/usr/share/fonts").rglob(name))
-    if not found:
-        raise FileNotFoundError(
-            f"{name} is missing: install the Debian packages named in tests/lettering_set.py"
-        )
-    return found[0]
-
-
-@cache
-def typeface(face: Face, script: str) -> Typeface:
-    return Typeface(face, script)
-
-
-@dataclass
-class Item:
-    """One painted object: a fill or a stroke in a colour, in mm of the page."""
-
-    path: Path
-    colour: str
-    width: float | None = None  # of a stroke, mm
 
 
 @dataclass
@@ -279,11 +53,19 @@ class Truth:
     x_height: float | None
     stroke: float = 0.0
     letters: list[Box] = field(default_factory=list)  # box of each letter, mm of the page
+    touching: float = 0.0  # share of neighbouring letters of a word whose outlines meet
+
+    @property
+    def writing(self) -> str:
+        """What it is: "letters" that stand apart, "joined" writing, "half" of either, "arabic" or "cjk"."""
+        if self.face.kind != "script":
+            return self.face.kind if self.face.kind in _UNRULED else "letters"
+        return "letters" if self.touching < 0.1 else "half" if self.touching < 0.5 else "joined"
 
     @property
     def ruled(self) -> bool:
         """Is it in a script and a face whose heights can be judged?"""
-        return self.face.kind not in _UNRULED
+        return self.writing == "letters"
 
 
 @dataclass
@@ -311,15 +93,23 @@ _CYRILLIC = (
 _GREEK = "βαρ γον δελ ζορ θυμ κλα λεν μιρ νοδ προ ρισ σελ τορ φαν χορ ψιλ ωμα ξεν ηλι".split()
 _ARABIC = "بركان سلمون درهال نورفا كلميد طابور جرداس مولين حصفان قطران".split()
 _HAN = "山川風光海雲松竹梅花月星和平大工東西南北金銀木石門車馬鳥魚空森林田町村本店社製作所"
+_HAN_OF = {
+    "H": _HAN,
+    "J": _HAN + "さくらかもめしおかぜたこあげサクラカモメシオカゼタコ",
+    "K": "바람소금연갈매기물결하늘바다시장해변축제모래별빛새섬나무",
+}
 _X = set("acemnorsuvwxzαεικνοπστυωавгежзиклмнпстхшэюя")
+
+
+_INITIALS = {"L": "ABCDEFGHJKLMNPQRSTUVWXYZ", "C": "АБВГДЕЖЗИКЛМНПРСТФЭЮЯ", "G": "ΑΒΓΔΕΖΗΘΚΛΜΝΞΠΡΣΤΦΨΩ"}
 
 
 def words(rng: random.Random, script: str, style: str) -> str:
     """A line of invented words: style U capitals, T title case, l lower case."""
     if script == "A":
         return rng.choice(_ARABIC)
-    if script == "J":
-        return "".join(rng.choice(_HAN) for _ in range(rng.randint(2, 6)))
+    if script in "JHK":
+        return "".join(rng.choice(_HAN_OF[script]) for _ in range(rng.randint(2, 6)))
     syllables = {"L": _LATIN, "C": _CYRILLIC, "G": _GREEK}[script]
     parts = [
         "".join(rng.choice(syllables) for _ in range(rng.randint(1, 3)))
@@ -328,6 +118,8 @@ def words(rng: random.Random, script: str, style: str) -> str:
     parts = [p if len(p) > 2 else p + rng.choice(syllables) for p in parts]
     case = {"U": str.upper, "T": str.capitalize, "l": str.lower}[style]
     text = " ".join(case(p) for p in parts)
+    if rng.random() < 0.03:
+        return "".join(rng.choice(_INITIALS[script]) for _ in range(rng.choice([2, 3])))
     if script == "L":
         roll = rng.random()
         if roll < 0.12:
@@ -465,253 +257,30 @@ def place(
         paths.append(path)
         if unicodedata.category(original)[0] in "LN":
             line.truth.letters.append(path.box())
+    if line.truth.face.kind == "script" and radius is None:
+        line.truth.touching = _touching(paths, line.truth)
     return paths
 
 
-def joined(paths: list[Path]) -> Path:
-    """Paths as one compound path."""
-    return Path("".join(p.steps for p in paths), np.vstack([p.points for p in paths]))
+def _touching(paths: list[Path], truth: Truth) -> float:
+    """Share of neighbours within words whose outlines meet (shapely)."""
 
+    def body(path):
+        rings = [Polygon(r).buffer(0) for r in path.polygons(0.01) if len(r) > 3]
+        return shapely.unary_union([r for r in rings if r.area > 1e-6])
 
-def rectangle(x0: float, y0: float, x1: float, y1: float) -> Path:
-    return Path("mlllh", np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], float))
-
-
-def ellipse(cx: float, cy: float, rx: float, ry: float, turn: float = 0.0) -> Path:
-    k = 0.5522847498  # circle of four Bezier curves, from memory
-    unit = [
-        (1, 0),
-        (1, k),
-        (k, 1),
-        (0, 1),
-        (-k, 1),
-        (-1, k),
-        (-1, 0),
-        (-1, -k),
-        (-k, -1),
-        (0, -1),
-        (k, -1),
-        (1, -k),
-    ]
-    points = np.array([*unit, (1, 0)]) * (rx, ry)
-    c, s = math.cos(turn), math.sin(turn)
-    return Path("mcccch", points @ np.array([[c, s], [-s, c]]) + (cx, cy))
-
-
-def polygon(points) -> Path:
-    points = np.array(points, float)
-    return Path("m" + "l" * (len(points) - 1) + "h", points)
-
-
-def polyline(points) -> Path:
-    points = np.array(points, float)
-    return Path("m" + "l" * (len(points) - 1), points)
-
-
-# --------------------------------------------------------------------------------------------------- icons
-
-_GOOD = re.compile(
-    r"^(tree|flower|sun|moon|cloud|star|heart|house|home|gear|bug|bicycle|bike|bus|cup|egg|fire|flag|gem|gift|hammer|key|"
-    r"lamp|magnet|mouse|music|palette|paint|piggy|puzzle|rocket|scissors|shield|shop|snow|speaker|suit|tools|trophy|"
-    r"truck|tsunami|umbrella|wallet|water|wrench|anchor|award|ball-|basket|bell|bolt|bone|book|bottle|brush|building|"
-    r"butterfly|cactus|candle|car|cat|chef|cherry|christmas|clover|compass|cookie|crown|diamond|dog|droplet|feather|"
-    r"fish|flame|flask|garden|ghost|grain|guitar|ice-cream|leaf|lemon|mountain|mushroom|paw|pizza|plane|plant|"
-    r"rainbow|ribbon|sailboat|seedling|skull|sword|tent|tornado|tractor|wave|windmill|lightning|balloon|backpack)"
-)
-_BAD = re.compile(
-    r"code|text|letter|number|quest|exclam|plus|minus|dash|slash|check|-x|-off|percent|info|cc|qr|bar|-[a-z]$|\d|"
-    r"share|type|word|tags|currency|dollar|euro|bitcoin|cancel|question|alert|clipboard"
-)
-
-
-@cache
-def icons(half: str, stroked: bool) -> list[File]:
-    """Icons of one half, generic things only and none with a letter on it."""
-    folder = "@tabler/icons/icons/outline" if stroked else "bootstrap-icons/icons"
-    names = sorted((material() / "node_modules" / folder).glob("*.svg"))
-    good = [n for n in names if _GOOD.match(n.stem) and not _BAD.search(n.stem)]
-    return good[half == "unseen" :: 2]
-
-
-def icon(file: File, x: float, y: float, size: float, colour: str) -> list[Item]:
-    """An icon in a square."""
-    svg = re.sub(r'<path stroke="none"[^>]*/>', "", file.read_text())
-    box = [float(v) for v in re.search(r'viewBox="([^"]+)"', svg)[1].split()]
-    k = size / box[2]
-    pen = _Outline(None, (k, 0, 0, k, x, y))
-    SVGPath.fromstring(svg.encode()).draw(pen)
-    if not pen.points:
-        return []
-    path = Path("".join(pen.steps), np.array(pen.points, float))
-    return [Item(path, colour, 2 * k if "tabler" in str(file) else None)]
-
-
-# ------------------------------------------------------------------------------------------------- textures
-
-
-def halftone(rng, x, y, w, h, colour) -> list[Item]:
-    pitch = rng.uniform(0.8, 2.5)
-    mode = rng.choice(["ramp", "flat", "radial"])
-    dots = []
-    for j in range(int(h / pitch)):
-        for i in range(int(w / pitch)):
-            u, v = i * pitch / w, j * pitch / h
-            share = {"ramp": 1 - u, "flat": 0.6, "radial": max(0, 1 - 2 * math.hypot(u - 0.5, v - 0.5))}[mode]
-            r = pitch * 0.48 * share
-            if r > 0.06:
-                dots.append(ellipse(x + (i + 0.5 * (j % 2) + 0.5) * pitch, y + (j + 0.5) * pitch, r, r))
-    return [Item(joined(dots), colour)] if dots else []
-
-
-def _blob(rng, cx, cy, r, n=9):
-    return polygon(
-        [
-            (cx + r * rng.uniform(0.4, 1) * math.cos(a), cy + r * rng.uniform(0.4, 1) * math.sin(a))
-            for a in (2 * math.pi * i / n for i in range(n))
-        ]
-    )
-
-
-def texture(rng, x, y, w, h, colour) -> list[Item]:
-    return [
-        Item(
-            joined(
-                [
-                    _blob(
-                        rng,
-                        x + rng.random() * w,
-                        y + rng.random() * h,
-                        rng.uniform(0.15, 1.2),
-                        rng.randint(5, 10),
-                    )
-                    for _ in range(int(w * h / 12) + 1)
-                ]
-            ),
-            colour,
-        )
-    ]
-
-
-def _star(cx, cy, r, n=5, inner=0.42):
-    return polygon(
-        [
-            (
-                cx + (r if q % 2 == 0 else r * inner) * math.sin(q * math.pi / n),
-                cy - (r if q % 2 == 0 else r * inner) * math.cos(q * math.pi / n),
-            )
-            for q in range(2 * n)
-        ]
-    )
-
-
-def pattern(rng, x, y, w, h, colour) -> list[Item]:
-    kind = rng.choice(
-        "chevrons stars lines checks waves rosette beads leaves bars ruler arrows rings mixed triangles knots".split()
-    )
-    items: list[Item] = []
-    pitch = rng.uniform(3, 7)
-    columns, rows = max(1, int(w / pitch)), max(1, int(h / pitch))
-    if kind in ("chevrons", "waves"):
-        for j in range(rows):
-            top = y + (j + 0.5) * pitch
-            points = [
-                (x + i * pitch / 2, top + (pitch * 0.2 if i % 2 else -pitch * 0.2))
-                for i in range(2 * columns)
-            ]
-            if len(points) > 1:
-                items.append(Item(polyline(points), colour, pitch * 0.2))
-    elif kind in ("stars", "beads", "leaves", "rings", "triangles", "arrows", "knots", "mixed"):
-        one_row = rng.random() < 0.5
-        for j in range(1 if one_row else rows):
-            for i in range(columns):
-                cx, cy, r = x + (i + 0.5) * pitch, y + (j + 0.5) * pitch, pitch * 0.38
-                shape = rng.choice(["stars", "beads", "leaves", "triangles"]) if kind == "mixed" else kind
-                if shape == "stars":
-                    items.append(
-                        Item(_star(cx, cy, r, rng.choice([5, 5, 6]) if kind == "mixed" else 5), colour)
-                    )
-                elif shape == "beads":
-                    items.append(Item(rectangle(cx - r, cy - r * 0.7, cx + r, cy + r * 0.7), colour))
-                elif shape == "leaves":
-                    items.append(Item(ellipse(cx, cy, r, r * 0.35, rng.uniform(0, 3.1)), colour))
-                elif shape == "rings":
-                    items.append(Item(ellipse(cx, cy, r, r), colour, r * rng.choice([0.2, 0.35])))
-                elif shape == "triangles":
-                    items.append(Item(polygon([(cx - r, cy + r), (cx + r, cy + r), (cx, cy - r)]), colour))
-                elif shape == "arrows":
-                    items.append(
-                        Item(
-                            polygon(
-                                [
-                                    (cx - r, cy - r * 0.3),
-                                    (cx, cy - r * 0.3),
-                                    (cx, cy - r * 0.8),
-                                    (cx + r, cy),
-                                    (cx, cy + r * 0.8),
-                                    (cx, cy + r * 0.3),
-                                    (cx - r, cy + r * 0.3),
-                                ]
-                            ),
-                            colour,
-                        )
-                    )
-                else:
-                    items.append(Item(ellipse(cx - r / 2, cy, r / 2, r * 0.6), colour, r * 0.2))
-                    items.append(Item(ellipse(cx + r / 2, cy, r / 2, r * 0.6), colour, r * 0.2))
-    elif kind == "lines":
-        p = rng.uniform(1, 4)
-        thick = p * rng.uniform(0.2, 0.6)
-        items = [Item(rectangle(x, y + j * p, x + w, y + j * p + thick), colour) for j in range(int(h / p))]
-    elif kind == "bars":
-        at = x
-        while at < x + w:
-            thick = rng.choice([0.4, 0.8, 1.2, 1.6])
-            items.append(Item(rectangle(at, y, at + thick, y + min(h, 14)), colour))
-            at += thick + rng.choice([0.4, 0.8, 1.2])
-    elif kind == "ruler":
-        p = rng.uniform(1, 3)
-        for i in range(int(w / p)):
-            tall = 6 if i % 10 == 0 else 4.5 if i % 5 == 0 else 3
-            items.append(Item(rectangle(x + i * p, y, x + i * p + p * 0.15, y + tall), colour))
-    elif kind == "checks":
-        for j in range(rows):
-            for i in range(columns):
-                if (i + j) % 2:
-                    items.append(
-                        Item(
-                            rectangle(
-                                x + i * pitch,
-                                y + j * pitch,
-                                x + i * pitch + pitch * 0.96,
-                                y + j * pitch + pitch * 0.96,
-                            ),
-                            colour,
-                        )
-                    )
-    else:
-        n, cx, cy, r = rng.choice([12, 16, 24]), x + w / 2, y + h / 2, min(w, h) / 2
-        for i in range(n):
-            a = 2 * math.pi * i / n
-            items.append(
-                Item(
-                    ellipse(cx + r * 0.7 * math.cos(a), cy + r * 0.7 * math.sin(a), r * 0.25, r * 0.08, a),
-                    colour,
-                )
-            )
-            items.append(
-                Item(
-                    ellipse(cx + r * 0.4 * math.cos(a), cy + r * 0.4 * math.sin(a), r * 0.04, r * 0.04),
-                    colour,
-                )
-            )
-    return items
+    bodies = [body(path) for path in paths]
+    gaps, at = set(), 0
+    for char in truth.text:  # a space has no path: no neighbours across it
+        if char == " ":
+            gaps.add(at)
+        else:
+            at += 1
+    pairs = [(a, b) for n, (a, b) in enumerate(zip(bodies, bodies[1:], strict=False), 1) if n not in gaps]
+    return sum(a.intersects(b) for a, b in pairs) / len(pairs) if pairs else 0.0
 
 
 COLOURS = ["#000000", "#1b2a6b", "#b3121d", "#0b6b3a", "#5a2d82", "#e07b00", "#333333"]
-
-
-def _shifted(item: Item, dx: float, dy: float) -> Item:
-    return replace(item, path=item.path.moved(1, dx, dy))
 
 
 def _height(rng) -> float:
@@ -806,6 +375,11 @@ def lettering_scene(rng: random.Random, half: str, face: Face) -> Scene:
         deep = rng.uniform(8, 16)
         items += rng.choice([halftone, pattern, texture])(rng, 2, tall + 1, width - 4, deep, second)
         tall += deep + 3
+    elif style != "knocked out" and rng.random() < 0.3:
+        deep = rng.uniform(6, 18)
+        make = rng.choice([ornament, ornament, ornament, flag, animal])
+        items += make(rng, 3, tall + 1, max(12, width - 6), deep, rng.choice([colour, second]))
+        tall += deep + 6
     truths = []
     for line, paths in placed:
         truth = line.truth
@@ -856,7 +430,15 @@ def _on_arc(truth: Truth, cx: float, cy: float) -> bool:
     return max(ys) - min(ys) > 1.5 * truth.shortest or abs(sum(ys) / len(ys) - cy) > 2.5 * truth.shortest
 
 
-PLAIN_KINDS = "icon icon row row grid stroked halftone texture pattern pattern badge".split()
+PLAIN_KINDS = (
+    "icon icon row row grid stroked halftone texture pattern pattern badge ornament ornament ornament ornament emblem face "
+    "flag frame"
+).split()
+
+
+def _recoloured(item: Item, ground: str) -> Item:
+    """A white item for a ground of its own colour, and the other way round."""
+    return Item(item.path, "#ffffff" if item.colour == ground else ground, item.width)
 
 
 def plain_scene(rng: random.Random, half: str, number: int) -> Scene:
@@ -899,9 +481,25 @@ def plain_scene(rng: random.Random, half: str, number: int) -> Scene:
             x, y = cx + (r - size) * math.cos(a), cy + (r - size) * math.sin(a)
             items.append(Item(_star(x, y, size * 0.45), colour))
         items += icon(rng.choice(filled), cx - r * 0.4, cy - r * 0.4, r * 0.8, colour)
+    elif kind == "emblem":
+        r = min(width, tall) / 2 - 2
+        cx, cy, solid = width / 2, tall / 2, rng.random() < 0.4
+        items.append(Item(ellipse(cx, cy, r, r), colour, None if solid else 0.8))
+        ink = "#ffffff" if solid else colour
+        for k in range(rng.choice([1, 2, 3])):
+            h = r * rng.uniform(0.25, 0.5)
+            items += ornament(rng, cx - r * 0.6, cy - r * 0.6 + k * r * 0.45, r * 1.2, h, ink)
+        if rng.random() < 0.5:
+            items += icon(rng.choice(rng.choice([filled, stroked])), cx - r * 0.4, cy - r * 0.4, r * 0.8, ink)
     else:
-        make = {"halftone": halftone, "texture": texture, "pattern": pattern}[kind]
+        make = {
+            "halftone": halftone, "texture": texture, "pattern": pattern, "ornament": ornament, "face": animal, "flag": flag,
+            "frame": frame,
+        }[kind]  # fmt: skip
         items = make(rng, 3, 3, width - 6, tall - 6, colour)
+        if kind in ("ornament", "face") and rng.random() < 0.25:
+            ground = colour
+            items = [Item(rectangle(0, 0, width, tall), ground), *(_recoloured(i, colour) for i in items)]
     return Scene(width, tall, items or [Item(_star(10, 10, 8), colour)], [], kind)
 
 

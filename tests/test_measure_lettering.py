@@ -15,7 +15,9 @@ from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
 import eval_lettering
+import lettering_plain
 import lettering_set as the_set
+from lettering_faces import Outline
 from preflight.artwork import Artwork, Font, Glyph, Path, TextRun, union
 from preflight.load import load
 from preflight.measure import lettering
@@ -42,7 +44,7 @@ class Shipped:
     def path(self, char: str, matrix) -> Path | None:
         if ord(char) not in self.map:
             return None
-        pen = the_set._Outline(self.glyphs, matrix)
+        pen = Outline(self.glyphs, matrix)
         self.glyphs[self.map[ord(char)]].draw(pen)
         return Path("".join(pen.steps), np.array(pen.points, float)) if pen.points else None
 
@@ -304,7 +306,9 @@ def test_live_text_of_a_pdf_is_not_reported_twice(shipped):
 def test_patterns_are_no_lettering(kind):
     items = {
         "chevrons": [
-            the_set.Item(the_set.polyline([(10 + i * 4, 20 + 3 * (i % 2)) for i in range(18)]), "#000000", 1)
+            the_set.Item(
+                lettering_plain.polyline([(10 + i * 4, 20 + 3 * (i % 2)) for i in range(18)]), "#000000", 1
+            )
         ],
         "dots": [
             the_set.Item(the_set.ellipse(10 + 5 * i, 20 + 5 * j, 1.5, 1.5), "#000000")
@@ -326,7 +330,7 @@ def test_a_page_of_specks_ends_and_says_so():
     items = []
     for x, y in rng.uniform(5, 75, (2_000, 2)):
         corners = rng.uniform(-0.8, 0.8, (6, 2)) + (x, y)
-        items.append(the_set.polygon(corners))
+        items.append(lettering_plain.polygon(corners))
     scene = the_set.Scene(80, 80, [the_set.Item(the_set.joined(items), "#000000")], [])
     art = the_set.artwork(scene)
     start = time.process_time()
@@ -337,13 +341,18 @@ def test_a_page_of_specks_ends_and_says_so():
 
 @pytest.mark.slow
 def test_the_unseen_half_of_the_labelled_set():
-    """The whole evaluation; the figures it reaches are in its table."""
-    results = eval_lettering.evaluate(lines_each=8, plain=110)
+    """A third of the evaluation (python tests/eval_lettering.py prints all of it); bounds leave room for so small a sample."""
+    results = eval_lettering.evaluate(lines_each=5, plain=114)
     print(eval_lettering.table(results))
-    seen = [s for r in results for s in r.lines if s.kind not in the_set._UNRULED]
-    straight = [s for s in seen if s.layout != "arched"]
-    assert np.mean([s.found for s in straight]) >= 0.93
+    seen = [s for r in results for s in r.lines]
+    ruled = [s for s in seen if s.writing == "letters" and s.kind != "script"]
+    straight = [s for s in ruled if s.layout != "arched"]
+    assert np.mean([s.found for s in straight]) >= 0.95
     right, false = sum(r.right for r in results), sum(r.false for r in results)
-    assert right / (right + false) >= 0.93
+    assert right / (right + false) >= 0.95
     good, total = eval_lettering.verdicts([s for s in straight if s.found])
-    assert good / total >= 0.95
+    assert good / total >= 0.96
+    bare = [r for r in results if not r.lines]
+    assert np.mean([r.false > 0 for r in bare]) <= 0.05
+    other = [s for s in seen if s.writing in ("arabic", "cjk")]
+    assert np.mean([s.asked and not s.found for s in other]) >= 0.7

@@ -61,10 +61,6 @@ ORDERS: dict[str, dict[str, Any]] = {
         "quantity": 50,
     },
 }
-#: A known weakness: waves and rows of pennants may be taken for writing, which thread has to ask about.
-ORNAMENT = {
-    "embroidery/lettering-recognised": "an ornament of one line cannot always be told from connected writing"
-}
 BITMAP = "good pixels do, but the machine follows outlines: someone has to say that pixels will be engraved"
 
 
@@ -490,12 +486,12 @@ CASES = [
     # embroidery
     Quiet("wordmark", "embroidery", quiet.wordmark),
     Quiet("three threads", "embroidery", quiet.three_inks),
-    Quiet("tide", "embroidery", quiet.tide, asks=ORNAMENT),
+    Quiet("tide", "embroidery", quiet.tide),
     Quiet("anchor", "embroidery", quiet.anchor),
     Quiet("initials", "embroidery", quiet.initials),
     Quiet("arrow", "embroidery", quiet.arrow),
     Quiet("heart", "embroidery", quiet.heart),
-    Quiet("pennants", "embroidery", quiet.bunting, asks=ORNAMENT),
+    Quiet("pennants", "embroidery", quiet.bunting),
     Quiet("shapes in pieces", "embroidery", quiet.patchwork),
     Quiet("shell", "embroidery", quiet.spiral),
     Quiet("white words out of a disc", "embroidery", quiet.knocked_out),

@@ -5,13 +5,11 @@
 Never looks at the unseen half.  Plain gradient descent (Adam) in numpy: nothing is needed at run time but the numbers.
 """
 
-import itertools
 import json
-import multiprocessing
 import os
 import random
 import sys
-import unicodedata
+import time
 from pathlib import Path as File
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -19,11 +17,12 @@ sys.path.insert(0, str(File(__file__).parent.parent))
 
 import numpy as np  # noqa: E402
 
+import lettering_faces  # noqa: E402
 import lettering_set as the_set  # noqa: E402
 from preflight.measure import letter_found, letter_portrait  # noqa: E402
 from preflight.measure.letter_chains import chains, without_patterns  # noqa: E402
 from preflight.measure.letter_frame import fit  # noqa: E402
-from preflight.measure.letter_portrait import OTHERS, Likeness, Network, flipped, packed, portrait  # noqa: E402
+from preflight.measure.letter_portrait import OTHERS, Network, described, flipped, packed, portrait, windows  # noqa: E402
 from preflight.measure.letter_shapes import plate_shapes, resolution  # noqa: E402
 
 WEIGHTS = File(letter_portrait.__file__).parent / "letter_weights.json"
@@ -111,7 +110,7 @@ def owner(scene, shape, offset):
 
 
 def scene_portraits(scene):
-    """(kind, portrait) of the shapes of a scene that are no letter of a ruled script."""
+    """(kind, portrait) of the shapes of a scene that are no letter of a ruled script, and of windows along the wide ones."""
     art = the_set.art_of(scene)
     window = (-1.0, -1.0, art.width_mm + 1, art.height_mm + 1)
     scale = resolution(art)
@@ -129,14 +128,12 @@ def scene_portraits(scene):
                     truth = owner(scene, shape, art.offset)
                     if truth is not None and truth.ruled:
                         continue
-                    kind = (
-                        "none"
-                        if truth is None
-                        else {"script": "joined"}.get(truth.face.kind, truth.face.kind)
-                    )
-                    if truth is not None and is_open and scene.lines and truth.style != "knocked out":
+                    kind = "none" if truth is None else {"half": "joined"}.get(truth.writing, truth.writing)
+                    if truth is not None and is_open and truth.style != "knocked out":
                         kind = "none"
-                    out.append((kind, portrait([frame.place(ring) for ring in shape.rings])))
+                    rings = [frame.place(ring) for ring in shape.rings]
+                    out.append((kind, portrait(rings)))
+                    out += [(kind, one) for one in windows(rings)[:6]]
     return out
 
 
@@ -156,7 +153,7 @@ def label_of(scene, one, offset) -> str:
     if len(own) <= 0.5 * len(one.members):
         return "none"
     line = max(own, key=lambda t: sum(o is t for o in own))
-    label = {"script": "joined", "arabic": "arabic", "cjk": "cjk"}.get(line.face.kind, "letters")
+    label = {"half": "joined"}.get(line.writing, line.writing)
     # Openings in printed letters are no letters.  Letters that another ink fills, or that an outline goes round, look
     # just like knocked-out ones: they are told apart elsewhere, and teach nothing here.
     if one.members[0].is_open and line.style != "knocked out":
@@ -175,21 +172,22 @@ def _label_of_single(scene, shape, offset) -> str:
         held = sum(x0 <= x <= x1 and y0 <= y <= y1 for x, y in middles)
         close = min(x1 - x0, y1 - y0) < 4 * truth.shortest and shape.area < 0.8 * (x1 - x0) * (y1 - y0)
         if held >= max(2, 0.3 * len(middles)) and close and shape.is_open == (truth.style == "knocked out"):
-            return {"arabic": "arabic", "cjk": "cjk"}.get(truth.face.kind, "joined")
+            return {"letters": "joined", "half": "joined"}.get(truth.writing, truth.writing)
     return "none"
 
 
-def train(inputs, labels, classes, hidden, rng, epochs=14, decay=3e-4, balance=None):
-    """A network of one hidden layer by Adam on cross entropy; returns its four arrays with mean and spread."""
+def train(inputs, labels, classes, hidden, rng, epochs=14, decay=3e-4, balance=None, dropout=0.1, rate=2e-3):
+    """A network of rectifier layers by Adam on cross entropy; returns its arrays with mean and spread."""
     mean, spread = inputs.mean(0), inputs.std(0) + 0.05
     x = np.clip((inputs - mean) / spread, -5, 5).astype(np.float32)
-    weight = np.ones(classes) if balance is None else np.asarray(balance, float)
-    layers = [
-        rng.normal(0, (2 / x.shape[1]) ** 0.5, (x.shape[1], hidden)).astype(np.float32),
-        np.zeros(hidden, np.float32),
-        rng.normal(0, (1 / hidden) ** 0.5, (hidden, classes)).astype(np.float32),
-        np.zeros(classes, np.float32),
-    ]
+    weight = np.ones(classes, np.float32) if balance is None else np.asarray(balance, np.float32)
+    sizes = [x.shape[1], *hidden, classes]
+    layers = []
+    for n_in, n_out in zip(sizes, sizes[1:], strict=False):
+        layers += [
+            rng.normal(0, (2 / n_in) ** 0.5, (n_in, n_out)).astype(np.float32),
+            np.zeros(n_out, np.float32),
+        ]
     first, second = [np.zeros_like(a) for a in layers], [np.zeros_like(a) for a in layers]
     step, batch = 0, 128
     total = epochs * (len(x) // batch + 1)
@@ -197,33 +195,39 @@ def train(inputs, labels, classes, hidden, rng, epochs=14, decay=3e-4, balance=N
         order = rng.permutation(len(x))
         for at in range(0, len(x), batch):
             step += 1
-            rate = 2e-3 * 0.5 * (1 + np.cos(np.pi * step / total)) + 1e-5
+            pace = rate * 0.5 * (1 + np.cos(np.pi * step / total)) + 1e-5
             rows = order[at : at + batch]
-            given, wanted = x[rows], labels[rows]
-            active = np.maximum(given @ layers[0] + layers[1], 0)
-            kept = (rng.random(active.shape) > 0.1) / 0.9
-            active = active * kept
-            logits = active @ layers[2] + layers[3]
-            logits = np.exp(logits - logits.max(1, keepdims=True))
-            slope = logits / logits.sum(1, keepdims=True)
+            wanted = labels[rows]
+            held, masks = [x[rows]], []
+            for w, b in zip(layers[:-2:2], layers[1:-2:2], strict=True):
+                out = held[-1] @ w + b
+                mask = ((out > 0) * (rng.random(out.shape, np.float32) > dropout)).astype(np.float32) / (
+                    1 - dropout
+                )
+                masks.append(mask)
+                held.append(out * mask)
+            slope = held[-1] @ layers[-2] + layers[-1]
+            slope = np.exp(slope - slope.max(1, keepdims=True))
+            slope /= slope.sum(1, keepdims=True)
             slope[np.arange(len(rows)), wanted] -= 1
             slope *= (weight[wanted] / len(rows))[:, None]
-            back = (slope @ layers[2].T) * (active > 0) * kept
-            slopes = [given.T @ back, back.sum(0), active.T @ slope, slope.sum(0)]
+            slopes = []
+            for k in range(len(held) - 1, -1, -1):
+                slopes = [held[k].T @ slope, slope.sum(0), *slopes]
+                if k:
+                    slope = (slope @ layers[2 * k].T) * masks[k - 1]
             for i, (layer, g) in enumerate(zip(layers, slopes, strict=True)):
-                g = g.astype(np.float32)
-                first[i] = 0.9 * first[i] + 0.1 * g
-                second[i] = 0.999 * second[i] + 0.001 * g * g
-                layer -= rate * (first[i] / (1 - 0.9**step)) / (np.sqrt(second[i] / (1 - 0.999**step)) + 1e-7)
+                first[i] += 0.1 * (g - first[i])
+                second[i] += 0.001 * (g * g - second[i])
+                layer -= pace * (first[i] / (1 - 0.9**step)) / (np.sqrt(second[i] / (1 - 0.999**step)) + 1e-7)
                 if layer.ndim == 2:
-                    layer *= 1 - decay * rate * 100
+                    layer *= 1 - decay * pace * 100
     return layers, mean, spread
 
 
 def stored(layers, mean, spread):
-    names = ("hidden", "hidden_bias", "out", "out_bias")
     return {
-        **{name: packed(layer) for name, layer in zip(names, layers, strict=True)},
+        "layers": [packed(layer) for layer in layers],
         "mean": [round(float(v), 5) for v in mean],
         "spread": [round(float(v), 5) for v in spread],
     }
@@ -237,111 +241,127 @@ def _rows_with(args):
     return scene_rows(scene)
 
 
-def _kept_for(scene, faces, part: int) -> bool:
-    """May a portrait network that must not see the other half of the faces see this scene?"""
-    if not scene.lines:
-        return scene.seed // 2 % 2 != part
-    return scene.lines[0].face in faces or not scene.lines[0].ruled
-
-
-def portrait_samples(faces, extra, rng, copies=3):
-    labels, pictures = [], []
+def letter_samples(faces, rng):
+    """(label, portrait) of the letters of faces; those of MORE are in every one."""
+    found = []
     for face in faces:
-        if face.kind in the_set._UNRULED:
-            continue
-        for script in face.scripts:
-            for index, picture in letters_of(face, script, rng, copies):
-                labels.append(index)
-                pictures.append(picture)
-    for family in the_set.MORE:
-        files = the_set.material() / f"node_modules/@fontsource/{family}/files"
-        for script, subset in the_set._SUBSETS.items():
+        for script in face.scripts if face.kind not in ("arabic", "cjk") else ():
+            found += letters_of(face, script, rng, 4)
+    return found
+
+
+def more_letters(rng):
+    found = []
+    for family in lettering_faces.MORE:
+        files = lettering_faces.material() / f"node_modules/@fontsource/{family}/files"
+        for script, subset in {"L": "latin", "C": "cyrillic", "G": "greek"}.items():
             for weight in ("400", "700"):
                 if (files / f"{family}-{subset}-{weight}-normal.woff").exists():
-                    for index, picture in letters_of(
-                        the_set.Face(f"{family} {weight}", "sans"), script, rng, 1
-                    ):
-                        labels.append(index)
-                        pictures.append(picture)
-    upright = np.array(pictures)
+                    found += letters_of(the_set.Face(f"{family} {weight}", "sans"), script, rng, 2)
+    return found
+
+
+def portrait_network(letters, others, noise, epochs):
+    """The judge of single shapes, from letters and from pieces of everything else."""
     names = list(ALPHABET) + list(OTHERS)
+    none = [e for e in others if e[0] == "none"]
+    others = [e for e in others if e[0] != "none"] + random.Random(2).sample(none, min(len(none), 30000))
+    upright, labels = np.array([p for _, p in letters]), [label for label, _ in letters]
     told_apart = [n for n, label in enumerate(labels) if ALPHABET[label] not in TURNS_INTO_A_LETTER]
     turned = flipped(upright[told_apart[::2]])
-    labels += [names.index("flipped")] * len(turned)
-    others = [p for _, p in extra]
-    labels += [names.index(k) for k, _ in extra]
-    return np.vstack([upright, turned, np.array(others), flipped(np.array(others))]), np.array(
-        labels + [names.index(k) for k, _ in extra]
+    pieces, kinds = np.array([p for _, p in others]), [names.index(k) for k, _ in others]
+    inputs = described(np.vstack([upright, turned, pieces, flipped(pieces)]))
+    wanted = np.array(labels + [names.index("flipped")] * len(turned) + kinds + kinds)
+    balance = np.ones(len(names))
+    balance[[names.index(k) for k in ("joined", "arabic", "cjk")]] = 2.5  # the rare ones
+    arrays = train(inputs, wanted, len(names), (192, 96), noise, epochs, balance=balance, dropout=0.15)
+    judge = Network(*arrays)
+    right = np.mean(
+        [
+            judge(inputs[i : i + 4000]).argmax(1) == wanted[i : i + 4000]
+            for i in range(0, len(wanted) - 4000, 4000)
+        ]
     )
+    print(f"portraits {inputs.shape}, right on its own {right:.4f}", time.process_time(), flush=True)
+    return judge, arrays
+
+
+def training_scenes(count: int, plain: int):
+    """The scenes of the half to tune on, with more of the scripts that are asked about."""
+    scenes = list(the_set.scenes("tune", count, plain))
+    unruled = [f for f in the_set.TUNE if f.kind in the_set._UNRULED]
+    for number, face in enumerate(unruled * count):
+        rng = random.Random(number + 99_000_000)
+        try:
+            scene = the_set.lettering_scene(rng, "tune", face)
+        except ValueError:
+            continue
+        if max(scene.width, scene.height) < 260:
+            scene.seed, scene.bitmap = number, rng.random() < 0.3
+            scenes.append(scene)
+    return scenes
+
+
+def part_of(scene) -> int:
+    """Which of two halves of the training half a scene is in: by its main face, bare ones by turns."""
+    return the_set.TUNE.index(scene.lines[0].face) % 2 if scene.lines else scene.seed // 2 % 2
 
 
 def main():
-    the_set.install()
-    count, plain = int(os.environ.get("ARTS", "16")), int(os.environ.get("PLAIN", "440"))
-    scenes = list(the_set.scenes("tune", count, plain))
-    unruled = [f for f in the_set.TUNE if f.kind in the_set._UNRULED]
-    more = []
-    for number, face in enumerate(unruled * 26):
-        rng = random.Random(number + 99_000_000)
-        scene = the_set.lettering_scene(rng, "tune", face)
-        if max(scene.width, scene.height) < 260:
-            scene.seed, scene.bitmap = number, rng.random() < 0.3
-            more.append(scene)
-    scenes += more
-    with multiprocessing.Pool(2) as pool:
-        gathered = pool.map(scene_portraits, scenes[::2], chunksize=8)
-    print("portraits gathered", flush=True)
-    halves = [the_set.TUNE[0::2], the_set.TUNE[1::2]]
+    lettering_faces.install(training=True)
+    count, plain = int(os.environ.get("ARTS", "7")), int(os.environ.get("PLAIN", "760"))
+    epochs = int(os.environ.get("EPOCHS", "10"))
+    scenes = training_scenes(count, plain)
     rng, noise = random.Random(1), np.random.default_rng(1)
-    names = list(ALPHABET) + list(OTHERS)
-
-    def portrait_network(faces, keep):
-        extra = [e for scene, part in zip(scenes[::2], gathered, strict=True) if keep(scene) for e in part]
-        none = [e for e in extra if e[0] == "none"]
-        extra = [e for e in extra if e[0] != "none"] + random.Random(2).sample(none, min(len(none), 24000))
-        inputs, labels = portrait_samples(faces, extra, rng)
-        print("portraits", inputs.shape, flush=True)
-        layers, mean, spread = train(
-            inputs, labels, len(names), 88, noise, epochs=int(os.environ.get("EPOCHS", "12"))
-        )
-        judge = Network(layers, mean, spread)
-        chances = judge(inputs)
-        print("  right on its own", (chances.argmax(1) == labels).mean().round(4), flush=True)
-        return judge, (layers, mean, spread)
-
-    def main_face(scene):
-        return scene.lines[0].face if scene.lines else None
-
-    if "--portraits" in sys.argv:  # only the judge of single letters
-        held = json.loads(WEIGHTS.read_text())
-        held |= {"alphabet": ALPHABET, "portrait": stored(*portrait_network(the_set.TUNE, lambda s: True)[1])}
-        WEIGHTS.write_text(json.dumps(held))
-        return
-    jobs = []
+    halves = [letter_samples(the_set.TUNE[part::2], rng) for part in (0, 1)]
+    more = more_letters(rng)
+    pieces = [(part_of(scene), scene_portraits(scene)) for scene in scenes[::2]]
+    print(len(scenes), "scenes, portraits gathered", time.process_time(), flush=True)
+    rows = []
     for part in (0, 1):
-        other = halves[1 - part]
-        judge, _ = portrait_network(other, lambda s, other=other, part=part: _kept_for(s, other, part))
-        jobs += [
-            (s, judge)
-            for s in scenes
-            if (main_face(s) in halves[part] if s.lines else s.seed // 2 % 2 == part)
-        ]
-    with multiprocessing.Pool(2) as pool:
-        rows = list(itertools.chain.from_iterable(pool.map(_rows_with, jobs, chunksize=8)))
-    _, arrays = portrait_network(the_set.TUNE, lambda s: True)
+        others = [e for p, found in pieces if p != part for e in found]
+        judge, _ = portrait_network(halves[1 - part] + more, others, noise, epochs)
+        for scene in scenes:
+            if part_of(scene) == part:
+                rows += _rows_with((scene, judge))
+    _, arrays = portrait_network(
+        halves[0] + halves[1] + more, [e for _, p in pieces for e in p], noise, epochs
+    )
     labels, inputs = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
-    print("rows", np.bincount(labels), flush=True)
-    np.savez(os.environ.get("ROWS", "rows.npz"), labels=labels, inputs=inputs)
-    # The rarer kinds weigh more: taking them for nothing would pass them in silence.
-    rare = [1, 1, 1, 1.3, 1.3]
-    line = train(inputs, labels, len(letter_found.KINDS), 24, noise, epochs=60, decay=5e-4, balance=rare)
-    chances = Network(*line)(inputs)
-    print("rows right", (chances.argmax(1) == labels).mean().round(4))
-    held = {"alphabet": ALPHABET, "portrait": stored(*arrays), "line": stored(*line)}
+    if "ROWS" in os.environ:
+        np.savez(os.environ["ROWS"], labels=labels, inputs=inputs)
+    print("rows", np.bincount(labels), time.process_time(), flush=True)
+    held = {
+        "alphabet": ALPHABET,
+        "portrait": [stored(*arrays)],
+        "line": line_networks(labels, inputs),
+    }
     WEIGHTS.write_text(json.dumps(held))
     print("written", WEIGHTS.stat().st_size, "bytes")
 
 
+def line_networks(labels, inputs):
+    """The judges of rows.  The rarer kinds weigh more: taking them for nothing would pass them in silence."""
+    held, judged = [], []
+    for seed in range(5):
+        noise = np.random.default_rng(seed)
+        balance = [1, 1, 1.3, 1.5, 1.5]
+        line = train(
+            inputs,
+            labels,
+            len(letter_found.KINDS),
+            (64,),
+            noise,
+            60,
+            decay=3e-3,
+            balance=balance,
+            dropout=0.3,
+        )
+        held.append(stored(*line))
+        judged.append(Network(*line)(inputs))
+    print("rows right", (np.mean(judged, axis=0).argmax(1) == labels).mean().round(4))
+    return held
+
+
 if __name__ == "__main__":
     main()
-    _ = (Likeness, unicodedata)

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from scipy.spatial import cKDTree
 
-from preflight.measure.letter_frame import fit
+from preflight.measure.letter_frame import fit, median
 from preflight.measure.letter_shapes import MOST_SHAPES, Shape
 
 cv2.setNumThreads(1)
@@ -185,12 +185,15 @@ def _joined(rows: list[list[Shape]]) -> list[list[Shape]]:
     rows = sorted(rows, key=len, reverse=True)
     if len(rows) > 150:
         return rows
+    usual = [_usual(row) for row in rows]
     i = 0
     while i < len(rows):
         j = i + 1
         while j < len(rows):
-            if _one_line(rows[i], rows[j]):
+            if _like(usual[i], usual[j]) and _one_line(rows[i], rows[j], max(usual[i][0], usual[j][0])):
                 rows[i] = rows[i] + rows.pop(j)
+                usual[i] = _usual(rows[i])
+                del usual[j]
                 j = i + 1
             else:
                 j += 1
@@ -198,12 +201,18 @@ def _joined(rows: list[list[Shape]]) -> list[list[Shape]]:
     return rows
 
 
-def _one_line(one: Sequence[Shape], other: Sequence[Shape]) -> bool:
+def _usual(row: Sequence[Shape]) -> tuple[float, float]:
+    """Median size and stroke of a row, mm."""
+    return median(np.array([s.size for s in row])), median(np.array([s.stroke for s in row]))
+
+
+def _like(one: tuple[float, float], other: tuple[float, float]) -> bool:
+    (small, large), (thin, thick) = (sorted(pair) for pair in zip(one, other, strict=True))
+    return large <= 1.8 * small and thick <= 1.6 * thin
+
+
+def _one_line(one: Sequence[Shape], other: Sequence[Shape], large: float) -> bool:
     if len(one) + len(other) < 4:
-        return False
-    small, large = sorted(float(np.median([s.size for s in row])) for row in (one, other))
-    thin, thick = sorted(float(np.median([s.stroke for s in row])) for row in (one, other))
-    if large > 1.8 * small or thick > 1.6 * thin:
         return False
     a, b = (np.array([s.centre for s in row]) for row in (one, other))
     if np.hypot(*(a[:, None] - b[None]).transpose(2, 0, 1)).min() > 2.6 * large:

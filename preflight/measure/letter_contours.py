@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 import cv2
 import numpy as np
 
+from preflight.measure.letter_outline import signed_area
 from preflight.measure.letter_shapes import Shape, shape_of
 
 #: An opening is the body of a letter drawn as an outline if it takes at least this share of what the outline encloses ...
@@ -32,7 +33,11 @@ def printed_letters(bodies: Sequence[Shape]) -> list[Shape] | None:
     letters = []
     for body in bodies:
         outline = body.around
-        if outline is None or body_in(outline) is not body:
+        if outline is None:
+            continue
+        if body_in(outline) is not body:
+            letter = _within_shared(body, outline)
+            letters += [letter] if letter is not None else []
             continue
         if (outline.size - body.size) / 2 > _THICKEST_PEN * body.size:
             continue
@@ -41,6 +46,18 @@ def printed_letters(bodies: Sequence[Shape]) -> list[Shape] | None:
         if letter is not None:
             letters.append(letter)
     return letters if len(letters) >= 0.7 * len(bodies) else None
+
+
+def _within_shared(body: Shape, outline: Shape) -> Shape | None:
+    """The letter as it prints, of a body in an outline that touches those of other letters: grown by the outline's pen."""
+    if outline.stroke > _THICKEST_PEN * body.size:
+        return None  # a panel with letters left open in it
+    ring = body.rings[0]
+    step = np.roll(ring, -3, 0) - np.roll(ring, 3, 0)
+    normal = np.stack([step[:, 1], -step[:, 0]], 1) / np.maximum(np.hypot(*step.T), 1e-9)[:, None]
+    outward = normal if signed_area(ring) > 0 else -normal
+    counters = [inner for island in body.inner for inner in island.rings[1:]]
+    return shape_of([ring + outline.stroke * outward, *counters], outline.ink, False)
 
 
 def filled_out(row: Sequence[Shape]) -> list[Shape] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -89,11 +89,11 @@ def extents(members: Sequence[Shape], frame: Frame) -> tuple[np.ndarray, np.ndar
 
 def fit(members: Sequence[Shape]) -> Fit:
     """The baseline, straight or bent, that a chain stands on (either way up)."""
-    return fits(members)[0]
+    return next(fits(members))
 
 
-def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> list[Fit]:
-    """The baselines a chain may stand on, the best aligned first; none twice.
+def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> Iterator[Fit]:
+    """The baselines a chain may stand on, the best aligned first; none twice, and four at most.
 
     Args:
         members: the shapes of the chain.
@@ -116,7 +116,8 @@ def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> list[F
         ]
         if one.frame.arched or all(turn < 0.9994 for turn in turned):
             found.append(one)
-    return [settled(members, one.frame) for one in found[:4]]
+    for one in found[:4]:
+        yield settled(members, one.frame)
 
 
 def _measured(members: Sequence[Shape], frame: Frame) -> Fit:
@@ -129,7 +130,9 @@ def _measured(members: Sequence[Shape], frame: Frame) -> Fit:
 def _straight_frames(members: Sequence[Shape]) -> list[Frame]:
     """Through the middles of the shapes, and along the long edges of the hull of them all: their common feet or tops."""
     first = _straight(np.array([shape.centre for shape in members]))
-    if len(members) < 2 or len(members) > 30:
+    if len(members) == 1:
+        return [first, *_own_axis(members[0])]
+    if len(members) > 30:
         return [first]
     hull = cv2.convexHull(np.vstack([shape.hull for shape in members]).astype(np.float32))[:, 0].astype(float)
     edges = np.roll(hull, -1, 0) - hull
@@ -142,6 +145,16 @@ def _straight_frames(members: Sequence[Shape]) -> list[Frame]:
         if lengths[i] > 0.3 * reach and along @ first.along > 0.86:
             frames.append(Frame(first.origin, along))
     return frames
+
+
+def _own_axis(shape: Shape) -> list[Frame]:
+    """Along the main axis of a slim shape that lies askew: a word of connected writing that is turned."""
+    spread = np.linalg.eigh(np.cov(shape.hull.T))
+    if len(shape.hull) < 4 or spread[0][1] < 2.2 * spread[0][0]:
+        return []
+    along = spread[1][:, 1]
+    along = along * (np.sign(along[0]) if abs(along[0]) > 0.25 else -np.sign(along[1]))
+    return [Frame(shape.centre, along)] if abs(float(along[0])) < 0.99 else []
 
 
 def settled(members: Sequence[Shape], frame: Frame) -> Fit:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from preflight.measure.letter_frame import Fit
+from preflight.measure.letter_frame import Fit, median
 from preflight.measure.letter_portrait import Likeness
 
 #: Lower than this against the line's height it is a dot or a comma; floating higher than this above the baseline, an accent.
@@ -31,7 +31,7 @@ def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
     floats = bottoms >= np.where(likeness.letter > 0.6, _FLOATING_LETTER, _FLOATING) * reference
     counts = (tall >= _LEAST * reference) & ~floats & (tops > 0.25 * reference)
     # Among shapes that read as letters one that does not is an icon at the end of the line.
-    usual = float(np.median(likeness.letter[counts])) if counts.any() else 0.0
+    usual = float(median(likeness.letter[counts])) if counts.any() else 0.0
     unlike = (likeness.letter < 0.15 * usual) & (likeness.others[:, 0] > 0.6)
     if (counts & ~unlike).sum() >= max(2, 0.6 * counts.sum()):
         counts &= ~unlike
@@ -44,11 +44,7 @@ def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
     order = pool[np.argsort(tall[pool])]
     lowest = order[0]
     # A lone low shape among letters is something else, unless it looks like a letter and stands well.
-    if (
-        len(order) >= 3
-        and tall[lowest] < 0.72 * tall[order[1]]
-        and tall[lowest] < 0.62 * np.median(tall[order])
-    ):
+    if len(order) >= 3 and tall[lowest] < 0.72 * tall[order[1]] and tall[lowest] < 0.62 * median(tall[order]):
         lowest = order[1]
     shortest = float(tall[lowest])
     tops = tops - _baseline(bottoms[pool], reference)
@@ -75,7 +71,7 @@ def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
 def _commonest(values: np.ndarray, near: float) -> float:
     """The value that most values are near to."""
     close = np.abs(values[:, None] - values[None]) < near
-    return float(np.median(values[close[int(close.sum(1).argmax())]]))
+    return median(values[close[int(close.sum(1).argmax())]])
 
 
 def _baseline(bottoms: np.ndarray, height: float) -> float:

@@ -6,11 +6,12 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork, Box, Mark
+from preflight.measure.letter_objects import MOST_OUTLINES, outline_boxes
 from preflight.measure.letter_outline import signed_area
 from preflight.measure.letter_shapes import LEAST_AREA_MM2, LEAST_LETTER_MM, Shape, shape_of
 
 #: So many outlines of one object, and of the whole art, are looked at.
-_MOST_RINGS, _MOST_OUTLINES = 300, 4000
+_MOST_RINGS = 300
 _TOLERANCE_MM = 0.005
 #: So much of a shape must show on its plate.
 _VISIBLE = 0.85
@@ -30,7 +31,8 @@ def parted(
     """
     if not shapes or art.composite or shapes[0].ink is None:
         return list(shapes)
-    drawn = [s for s in _drawn(art, shapes[0].ink) if _shows(s, coverage, window, scale)]
+    marks = _several(art, shapes, 2 / scale)
+    drawn = [s for s in _drawn(marks, shapes[0].ink) if _shows(s, coverage, window, scale)] if marks else []
     if not drawn:
         return list(shapes)
     centres, boxes = np.array([d.centre for d in drawn]), np.array([d.box for d in drawn])
@@ -55,6 +57,29 @@ def parted(
     return out
 
 
+def _several(art: Artwork, shapes: Sequence[Shape], slack: float) -> list[Mark]:
+    """The filled objects that may make up a shape together with others.  By boxes alone, which cost little."""
+    marks = [m for m in art.marks if m.kind == "fill" and m.ink == shapes[0].ink and m.run is None]
+    found = [outline_boxes(mark) for mark in marks]
+    boxes = np.vstack(found) if found else np.empty((0, 4))
+    owners = np.repeat(np.arange(len(found)), [len(f) for f in found])
+    large = (boxes[:, 2:] - boxes[:, :2]).max(1) >= LEAST_LETTER_MM if len(boxes) else np.zeros(0, bool)
+    boxes, owners = boxes[large], owners[large]
+    if len(boxes) < 2 or len(boxes) > MOST_OUTLINES:
+        return []
+    wanted: set[int] = set()
+    middles = (boxes[:, :2] + boxes[:, 2:]) / 2
+    sizes = (boxes[:, 2:] - boxes[:, :2]).max(1)
+    for shape in shapes:
+        low, high = np.array(shape.box[:2]) - slack, np.array(shape.box[2:]) + slack
+        inside = np.all(middles >= low, 1) & np.all(middles <= high, 1)
+        # An outline as large as the shape is the shape, and the others in it its counters.
+        whole = np.abs(boxes[inside] - shape.box).max(1) < 0.03 * shape.size + slack
+        if inside.sum() >= 2 and not whole.any():
+            wanted |= set(owners[inside & (sizes < 1.1 * shape.size)].tolist())
+    return [marks[n] for n in sorted(wanted)]
+
+
 def _flat(shape: Shape) -> np.ndarray:
     return shape.rings[0].astype(np.float32).reshape(-1, 1, 2)
 
@@ -68,15 +93,9 @@ def _rim_inside(part: Shape, whole: Shape) -> bool:
     )
 
 
-def _drawn(art: Artwork, ink: int) -> Iterator[Shape]:
+def _drawn(marks: Sequence[Mark], ink: int) -> Iterator[Shape]:
     """Shapes as the filled objects of an ink draw them, each once."""
-    looked = 0
-    for mark in art.marks:
-        if mark.kind != "fill" or mark.path is None or mark.ink != ink or mark.run is not None:
-            continue
-        looked += mark.path.steps.count("m")
-        if looked > _MOST_OUTLINES:
-            return
+    for mark in marks:
         yield from _shapes_of(mark, ink)
 
 

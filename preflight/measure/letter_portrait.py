@@ -10,6 +10,7 @@ import functools
 import json
 from collections.abc import Sequence
 from importlib import resources
+from typing import Any
 
 import cv2
 import numpy as np
@@ -17,6 +18,9 @@ import numpy as np
 cv2.setNumThreads(1)
 
 SIDE = 20
+#: Shapes wider than this against their height are also looked at window by window.
+WIDE = 1.6
+_MOST_WINDOWS = 10
 _FINE = 3  # portraits are drawn so many times finer, then averaged
 _SHIFT = 4
 #: What a shape can be besides a letter: a picture's piece, a letter upside down, a piece of connected, Arabic or Han writing.
@@ -43,6 +47,63 @@ def portrait(rings: Sequence[np.ndarray]) -> np.ndarray:
     return np.append(small.ravel() / 255.0, slim).astype(np.float32)
 
 
+def windows(rings: Sequence[np.ndarray]) -> np.ndarray:
+    """Portraits of square windows along a wide shape, so that connected writing is looked at letter by letter.
+
+    Args:
+        rings: (n, 2) arrays, along and up the baseline, any unit.
+
+    Returns:
+        (k, SIDE * SIDE + 1), at most _MOST_WINDOWS of them; none of a shape that is not WIDE.
+    """
+    low, high = rings[0].min(0), rings[0].max(0)
+    width, height = np.maximum(high - low, 1e-9)
+    if width < WIDE * height:
+        return np.empty((0, SIDE * SIDE + 1), np.float32)
+    side = SIDE * _FINE
+    scale = (side - 2 * _FINE - 1) / height
+    span = int(width * scale) + 2 * _FINE + 1
+    count = min(_MOST_WINDOWS, round((span - side) / (0.7 * side)) + 1)
+    starts = np.linspace(0, span - side, max(2, count)).astype(int)
+    if span > 16 * side:  # a long line: only what is looked at is drawn
+        starts = np.linspace(0, 16 * side - side, _MOST_WINDOWS).astype(int)
+    shift = np.array([_FINE, (side - 1 - (high[1] + low[1]) * scale) / 2])
+    corners = [
+        np.round((ring * scale - (low[0] * scale, 0) + shift) * (1 << _SHIFT)).astype(np.int32)
+        for ring in rings
+    ]
+    picture = np.zeros((side, min(span, 16 * side)), np.uint8)
+    cv2.fillPoly(picture, corners, 255, shift=_SHIFT)
+    found = np.zeros((len(starts), SIDE * SIDE + 1), np.float32)
+    for row, start in enumerate(starts):
+        small = cv2.resize(picture[:, start : start + side], (SIDE, SIDE), interpolation=cv2.INTER_AREA)
+        found[row, :-1] = small.ravel() / 255.0
+    return found
+
+
+_TURNS = np.arange(8) * np.pi / 4
+_ACROSS, _ALONG = np.cos(_TURNS).astype(np.float32), np.sin(_TURNS).astype(np.float32)
+
+
+def described(portraits: np.ndarray) -> np.ndarray:
+    """Portraits as the judge takes them: coarse coverage, edges by their direction in 5 x 5 cells, slimness.
+
+    Histograms of directions tell letters of unseen fonts better than bare pixels (Dalal and Triggs 2005, CVPR 886-893).
+    """
+    n = len(portraits)
+    pictures = portraits[:, :-1].reshape(n, SIDE, SIDE)
+    padded = np.zeros((n, SIDE + 2, SIDE + 2), np.float32)
+    padded[:, 1:-1, 1:-1] = pictures
+    dx = padded[:, 1:-1, 2:] - padded[:, 1:-1, :-2]
+    dy = padded[:, 2:, 1:-1] - padded[:, :-2, 1:-1]
+    edges = np.maximum(
+        dx[..., None] * _ACROSS + dy[..., None] * _ALONG - 0.3 * np.hypot(dx, dy)[..., None], 0
+    )
+    cells = edges.reshape(n, 5, 4, 5, 4, 8).sum((2, 4)).reshape(n, -1)
+    coarse = pictures.reshape(n, SIDE // 2, 2, SIDE // 2, 2).mean((2, 4)).reshape(n, -1)
+    return np.concatenate([coarse, np.sqrt(cells), portraits[:, -1:]], 1)
+
+
 def flipped(portraits: np.ndarray) -> np.ndarray:
     """The same portraits upside down (turned by half a turn)."""
     turned = portraits.copy()
@@ -51,16 +112,19 @@ def flipped(portraits: np.ndarray) -> np.ndarray:
 
 
 class Network:
-    """A network of one hidden layer with rectifiers, its output as probabilities."""
+    """Layers of rectifiers, the last one as probabilities."""
 
     def __init__(self, layers: Sequence[np.ndarray], mean: np.ndarray, spread: np.ndarray):
-        self.hidden, self.hidden_bias, self.out, self.out_bias = layers
-        self.mean, self.spread = mean, spread
+        self.layers = list(zip(layers[::2], layers[1::2], strict=True))
+        self.mean, self.spread = np.asarray(mean, np.float32), np.asarray(spread, np.float32)
 
     def __call__(self, inputs: np.ndarray) -> np.ndarray:
         """Probabilities (n, classes) of (n, features)."""
-        scaled = np.clip((inputs - self.mean) / self.spread, -5, 5)
-        logits = np.maximum(scaled @ self.hidden + self.hidden_bias, 0) @ self.out + self.out_bias
+        held = np.clip((inputs - self.mean) / self.spread, -5, 5)
+        for weight, bias in self.layers[:-1]:
+            held = np.maximum(held @ weight + bias, 0)
+        weight, bias = self.layers[-1]
+        logits = held @ weight + bias
         logits = np.exp(logits - logits.max(1, keepdims=True))
         return logits / logits.sum(1, keepdims=True)
 
@@ -73,11 +137,27 @@ def weights() -> dict[str, object]:
     return found
 
 
-def network(name: str) -> Network:
-    """One of the networks of the weights file ("portrait" or "line"); arrays are held as scaled bytes."""
+class Panel:
+    """Several networks that were trained on the same, their judgements averaged: steadier than any one of them."""
+
+    def __init__(self, judges: Sequence[Network]):
+        self.judges = judges
+
+    def __call__(self, inputs: np.ndarray) -> np.ndarray:
+        """Probabilities (n, classes) of (n, features)."""
+        return np.mean([judge(inputs) for judge in self.judges], axis=0)
+
+
+def panel(name: str) -> Panel:
+    """The networks of the weights file by their name, "portrait" (one) or "line" (five)."""
     held = weights()[name]
-    assert isinstance(held, dict)
-    layers = [_array(held[key]) for key in ("hidden", "hidden_bias", "out", "out_bias")]
+    assert isinstance(held, list)
+    return Panel([_network(one) for one in held])
+
+
+def _network(held: dict[str, Any]) -> Network:
+    """A network from the weights file; arrays are held as scaled bytes."""
+    layers = [_array(one) for one in held["layers"]]
     return Network(layers, np.array(held["mean"]), np.array(held["spread"]))
 
 
@@ -100,25 +180,44 @@ def _array(held: dict[str, object]) -> np.ndarray:
 
 
 @functools.cache
-def _reader() -> tuple[Network, str, np.ndarray]:
+def _reader() -> tuple[Panel, str, np.ndarray]:
     alphabet = str(weights()["alphabet"])
     capitals = np.array([char.isupper() or char.isdigit() for char in alphabet])
-    return network("portrait"), alphabet, capitals
+    return panel("portrait"), alphabet, capitals
+
+
+def likelihoods(portraits: np.ndarray) -> np.ndarray:
+    """(n, letters and OTHERS) probabilities of portraits."""
+    return _reader()[0](described(portraits))
 
 
 class Likeness:
     """How like letters a row of shapes is; one entry a shape.
 
     Attributes:
+        portraits: of the shapes, as they were judged.
         letter: probability of any letter this way up.
         capital: share of that which falls to capitals and figures.
         others: (n, len(OTHERS)) probabilities of being something else.
+        pieces: (k, 1 + len(OTHERS)) of any letter and of something else, of the shapes and of windows along the wide ones.
+        windows: portraits of the pieces.
         clear: probability of the likeliest single letter.
     """
 
-    def __init__(self, portraits: np.ndarray):
-        judge, alphabet, capitals = _reader()
-        chances = judge(portraits)
+    def __init__(
+        self, portraits: np.ndarray, pieces: np.ndarray | None = None, chances: np.ndarray | None = None
+    ):
+        """Judge portraits of shapes and of the pieces they are looked at in (the same where there are none of their own)."""
+        _, alphabet, capitals = _reader()
+        n = len(portraits)
+        if chances is None:
+            chances = likelihoods(portraits if pieces is None else np.concatenate([portraits, pieces]))
+        self.portraits, self.windows = portraits, portraits if pieces is None else pieces
+        looked = chances if pieces is None else chances[n:]
+        self.pieces = np.hstack(
+            [looked[:, : len(alphabet)].sum(1, keepdims=True), looked[:, len(alphabet) :]]
+        )
+        chances = chances[:n]
         letters = chances[:, : len(alphabet)]
         self.letter = letters.sum(1)
         self.capital = letters[:, capitals].sum(1) / np.maximum(self.letter, 1e-9)

@@ -21,8 +21,8 @@ _FULL, _MOST = 6_000_000, 24_000_000
 LEAST_LETTER_MM, LEAST_AREA_MM2 = 0.5, 0.04
 #: So many shapes of one plate are looked at; more is texture, and the largest are kept.
 MOST_SHAPES = 1500
-#: A line of letters is resampled to at most so many points each.
-_MOST_POINTS = 240
+#: An outline is held against baselines by its hull and so many points besides.
+_MOST_POINTS = 80
 
 
 @dataclass(eq=False, slots=True)

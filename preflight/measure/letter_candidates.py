@@ -1,0 +1,226 @@
+"""Rows of shapes that may be lines of lettering, each on its likeliest baseline and the right way up."""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from preflight.artwork import Artwork
+from preflight.measure.letter_chains import chains, without_patterns
+from preflight.measure.letter_contours import filled_out, is_contour, is_filled, lies_apart, printed_letters
+from preflight.measure.letter_features import features
+from preflight.measure.letter_frame import Fit, Frame, fit, fits, settled
+from preflight.measure.letter_heights import Heights, letter_heights
+from preflight.measure.letter_marks import parted
+from preflight.measure.letter_objects import Objects
+from preflight.measure.letter_portrait import Likeness, flipped, likelihoods, portrait, windows
+from preflight.measure.letter_shapes import MOST_SHAPES, Shape, plate_shapes, resolution
+
+#: So many rows of an art are looked at closely; more is texture.
+MOST_ROWS = 300
+#: A short row that reads less like any writing than this on its likeliest baseline is not tried on others.
+_HOPELESS = 0.1
+#: So much bare ground round the art is looked at with it, mm, so that letters at its edge are whole.
+_MARGIN_MM = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What a row is seen with: the shapes of its plate, centres of arcs it may be bent round, and how shapes were drawn."""
+
+    shapes: Sequence[Shape] = ()
+    centres: Sequence[np.ndarray] = ()
+    objects: Objects | None = None
+
+
+@dataclass(slots=True)
+class Candidate:
+    """A row of shapes, the right way up, with what speaks for its being lettering."""
+
+    members: list[Shape]
+    fit: Fit
+    likeness: Likeness
+    heights: Heights
+    features: np.ndarray
+    chances: np.ndarray | None = None
+    aside: bool = False  # a contour round letters, an opening for them or in them: it gives way to the letters themselves
+
+    @property
+    def sure(self) -> float:
+        """How likely it is writing of any kind."""
+        assert self.chances is not None
+        return 1.0 - float(self.chances[0])
+
+
+def candidates(art: Artwork) -> tuple[list[Candidate], bool]:
+    """Every row of shapes in the art that might be lettering; and whether some shapes were too many to be looked at."""
+    scale = resolution(art)
+    window = (-_MARGIN_MM, -_MARGIN_MM, art.width_mm + _MARGIN_MM, art.height_mm + _MARGIN_MM)
+    plates = [ink.number for ink in art.inks]
+    live = _live_boxes(art)
+    inked = art.coverage(None, window, scale)
+    found: list[Candidate] = []
+    crowded = False
+    groups: list[list[Shape]] = []
+    for number in [*plates, None] if len(plates) > 1 else plates:
+        coverage = inked if number is None else art.coverage(number, window, scale)
+        shapes = plate_shapes(coverage, window[:2], scale, number)
+        groups.append(parted(art, [s for s in shapes if not s.is_open], coverage, window, scale))
+        groups.append([s for s in shapes if s.is_open])
+    rows: list[tuple[list[Shape], list[Shape]]] = []
+    for group in groups:
+        kept = without_patterns([s for s in group if not _inside_live(s, live)])
+        crowded |= len(kept) >= MOST_SHAPES
+        rows += [(row, kept) for row in _rows(kept)]
+    objects = Objects(art, [shape for group in groups for shape in group])
+    rows.sort(key=lambda one: -len(one[0]))  # a stable order: the longest rows first
+    crowded |= any(len(row) > 2 for row, _ in rows[MOST_ROWS:])
+    del rows[MOST_ROWS:]
+    centres = _centres([row for row, _ in rows], groups)
+    filled = functools.lru_cache(None)(lambda s: is_filled(s, inked, window[:2], scale))
+    for row, kept in rows:
+        found += _told_apart(row, Around(kept, centres, objects), filled)
+    return found, crowded
+
+
+def _rows(shapes: list[Shape]) -> list[list[Shape]]:
+    """Chains, and the single shapes that may be whole words of connected writing."""
+    rows = chains(shapes)
+    in_rows = {id(s) for row in rows if len(row) > 3 for s in row}
+    return rows + [[s] for s in shapes if id(s) not in in_rows and s.solidity < 0.72 and s.filled < 0.92]
+
+
+def _centres(rows: Sequence[Sequence[Shape]], groups: Sequence[Sequence[Shape]]) -> list[np.ndarray]:
+    """Centres that short lines may be bent round: those of longer bent lines, and of rings and discs; four at most."""
+    found = [(float(len(r)), one.frame.origin) for r in rows if len(r) >= 6 and (one := fit(r)).frame.arched]
+    found += [
+        (s.size, s.centre)
+        for group in groups
+        for s in group
+        if s.size > 8 and abs(s.area / max(1 - s.openings, 1e-9) / (math.pi / 4 * s.size**2) - 1) < 0.03
+    ]
+    kept: list[np.ndarray] = []
+    for _, centre in sorted(found, key=lambda one: -one[0]):
+        if all(np.hypot(*(centre - other)) > 1.0 for other in kept):
+            kept.append(centre)
+    return kept[:4]
+
+
+def _told_apart(row: list[Shape], around: Around, filled: Callable[[Shape], bool]) -> list[Candidate]:
+    """A row as candidates: as it is, and as the letters that print where it is the outline or the inside of letters."""
+    found = [one] if (one := candidate(row, around)) else []
+    if row[0].is_open:
+        outside = printed_letters(row) if len(row) > 1 else None
+        if np.mean([filled(s) for s in row]) > 0.5:
+            for one in found:
+                one.aside = True  # another ink prints these letters, and is measured on its own plate
+        elif outside or lies_apart(row):
+            for one in found:
+                one.aside = True
+            if outside and (whole := candidate(outside, around)):
+                found.append(whole)
+        return found
+    if np.mean([is_contour(s, filled) for s in row]) > 0.5:
+        for one in found:
+            one.aside = True
+    elif (whole_letters := filled_out(row)) and (whole := candidate(whole_letters, around)):
+        found.append(whole)
+    return found
+
+
+def _live_boxes(art: Artwork) -> np.ndarray:
+    """(n, 8): the box of every visible live glyph and that of its run, each a little enlarged."""
+    rows = []
+    for run in art.text:
+        slack = 0.1 * run.em_mm * np.array([-1, -1, 1, 1])
+        for glyph in run.glyphs if run.visible else ():
+            if glyph.path is not None:
+                rows.append(np.concatenate([glyph.path.box() + slack, run.box + slack]))
+    return np.array(rows).reshape(-1, 8)
+
+
+def _inside_live(shape: Shape, live: np.ndarray) -> bool:
+    """Is the shape a piece of live text, which is measured from its glyphs?"""
+    if not len(live):
+        return False
+    here = np.concatenate([shape.centre, shape.box[:2]])
+    there = np.concatenate([shape.centre, shape.box[2:]])
+    return bool(np.any(np.all(live[:, [0, 1, 4, 5]] <= here, 1) & np.all(live[:, [2, 3, 6, 7]] >= there, 1)))
+
+
+def candidate(members: list[Shape], around: Around) -> Candidate | None:
+    """A row on its likeliest baseline, the right way up, with its features; None where nothing in it could be a letter.
+
+    Of a few letters the tops and feet alone do not tell how they are turned: then how well they read decides.
+    """
+    few = len(members) <= 6
+    more = fits(members, around.centres if few else ())
+    ways = [next(more)]
+    read = _read(members, ways)
+    if few and max(float(one.pieces[:, [0, 3, 4, 5]].sum(1).mean()) for one in read) > _HOPELESS:
+        others = list(more)
+        ways += others
+        read += _read(members, others) if others else []
+    best: tuple[float, Fit, Likeness] | None = None
+    for number, way in enumerate(ways):
+        penalty = 2.0 * (way.residual - ways[0].residual) + 0.1 * (number > 0)
+        for turned in (False, True):
+            likeness = read[2 * number + turned]
+            worth = _evidence(likeness, way, turned) - penalty
+            if best is None or worth > best[0]:
+                best = (worth, settled(members, way.frame.flipped()) if turned else way, likeness)
+    assert best is not None
+    _, first, upright = best
+    heights = letter_heights(first, upright)
+    if heights is None or not math.isfinite(heights.shortest):
+        return None
+    return Candidate(
+        members, first, upright, heights, features(members, first, upright, around.shapes, around.objects)
+    )
+
+
+def _read(members: Sequence[Shape], ways: Sequence[Fit]) -> list[Likeness]:
+    """How a row reads on each of its baselines, each both ways up."""
+    drawn = [_portraits(members, way.frame) for way in ways]
+    drawn = [pair for one in drawn for pair in (one, (flipped(one[0]), flipped(one[1])))]
+    sizes = np.cumsum([len(a) + len(b) for a, b in drawn])[:-1]
+    chances = np.split(likelihoods(np.concatenate([p for pair in drawn for p in pair])), sizes)
+    return [Likeness(*pair, some) for pair, some in zip(drawn, chances, strict=True)]
+
+
+def _portraits(members: Sequence[Shape], frame: Frame) -> tuple[np.ndarray, np.ndarray]:
+    """Portraits of the members; and of the pieces they are looked at in, windows along wide ones in place of these."""
+    drawn, pieces = [], []
+    for shape in members[:80]:
+        step = max(1, len(shape.rings[0]) // (200 if len(members) > 2 else 600))
+        rings = [frame.place(ring[::step]) for ring in shape.rings if len(ring) > 4]
+        rings = rings or [frame.place(shape.rings[0])]
+        drawn.append(portrait(rings))
+        wide = windows(rings)
+        pieces.append(wide if len(wide) else drawn[-1][None])
+    drawn += drawn[-1:] * (len(members) - len(drawn))
+    return np.array(drawn), np.concatenate(pieces)
+
+
+def _evidence(likeness: Likeness, way: Fit, turned: bool) -> float:
+    """How much speaks for a row being writing this way up.
+
+    Its shapes read as letters, and each as one certain letter (mean logarithms of their likeness), rather than as letters
+    upside down; they are capitals or small letters, not a mixture; feet are better aligned than tops; and hardly anybody
+    writes upside down.
+    """
+    letters = float(np.log((likeness.letter + 0.02) / np.sqrt(likeness.others[:, 1] + 0.02)).mean())
+    clear = float(np.log(likeness.clear + 0.02).mean())
+    capital = float((likeness.capital * likeness.letter).sum() / max(float(likeness.letter.sum()), 1e-9))
+    sides = []
+    for side in way.levels.T:
+        near = np.abs(side[:, None] - side[None]) < 0.08 * way.height
+        sides.append(float(near.sum(1).max()) / len(side))
+    feet, tops = sides if not turned else sides[::-1]
+    steep = abs(float(way.frame.along[0])) < 0.5 or way.frame.arched
+    worth = letters + 0.5 * clear + 0.5 * abs(2 * capital - 1) + 0.5 * (feet - tops)
+    return worth - (0.1 if steep else 0.3) * turned
