@@ -16,7 +16,7 @@ import numpy as np
 import pymupdf
 
 from preflight.artwork import Box
-from preflight.load.recorder import MM, PLAIN, Device, Matrix, Rect, matrix_of, mu, times
+from preflight.load.recorder import MM, PLAIN, Device, Matrix, PathWalker, Rect, matrix_of, mu, times
 
 cv2.setNumThreads(1)
 
@@ -24,8 +24,13 @@ cv2.setNumThreads(1)
 ALL, TONE = -1, -2
 #: A window larger than this is a programming error, not a measurement.
 MOST_PIXELS = 400_000_000
-#: Clips that are given exact edges: each costs a mask of its own while rendering.
-MOST_EXACT_CLIPS = 200
+#: Clips that are given exact edges, and the steps of their outlines: each costs a mask of its own while rendering.
+MOST_EXACT_CLIPS, MOST_CLIP_STEPS = 200, 400
+#: Steps of clips looked through in all.
+MOST_WALKED = 200_000
+#: Half the height of the spikes that tell MuPDF so, their distance in mm, and how many a side has at most; and a side that
+#: is so nearly level, mm.
+SPIKE, SPIKE_EVERY, MOST_SPIKES, NEARLY = 0.01, 0.2, 300, 0.0005
 
 
 @dataclass(frozen=True)
@@ -63,7 +68,9 @@ class Splitter(Device):
         self.numbers = tuple(numbers)
         self.assigned = assigned
         self.call = -1
-        self.rectangles = 0
+        self.page = page
+        self.exact_clips = self.walked = 0
+        self._walker = PathWalker()
         self.lists = [mu.FzDisplayList(page) for _ in self.numbers]
         self.devices = [mu.FzDevice(one) for one in self.lists]
         self.low = [device.m_internal for device in self.devices]
@@ -229,28 +236,49 @@ class Splitter(Device):
     # -- clips and tiles go to every list
 
     def clip_path(self, ctx: Any, path: Any, even_odd: int, ctm: Any, scissor: Any) -> None:
-        exact = self._exact_rectangle(path, ctm)
-        given, rule = (path, even_odd) if exact is None else (exact.m_internal, 0)
+        spiked = self._spiked(path, ctm)
+        given = path if spiked is None else spiked.m_internal
         for device in self.low:
-            mu.ll_fz_clip_path(device, given, rule, ctm, scissor)
+            mu.ll_fz_clip_path(device, given, even_odd, ctm, scissor)
 
-    def _exact_rectangle(self, path: Any, ctm: Any) -> Any:
-        """The path with a triangle inside, if it is an upright rectangle; None for others.
+    def _spiked(self, path: Any, ctm: Any) -> Any:
+        """The path with spikes across its upright and level sides; None when it has none or cuts nothing.
 
-        MuPDF clips to an upright rectangle by whole pixels, which would move the edge of a shape cut by it; what is no
-        plain rectangle is clipped with exact edges.
+        Where a window shows no more of a clip than an upright rectangle, MuPDF clips by whole pixels, which would move the
+        edge of a shape cut by it; what is no plain rectangle is clipped with exact edges.  A spike, a line there and back,
+        has no area and changes nothing else.
         """
-        if self.rectangles >= MOST_EXACT_CLIPS or not mu.ll_fz_path_is_rect(path, ctm):
+        if self.exact_clips >= MOST_EXACT_CLIPS or self.walked > MOST_WALKED:
             return None
-        self.rectangles += 1
-        r = mu.ll_fz_bound_path(path, None, mu.ll_fz_make_matrix(1, 0, 0, 1, 0, 0))
-        x, y, across, down = (r.x0 + r.x1) / 2, (r.y0 + r.y1) / 2, (r.x1 - r.x0) / 8, (r.y1 - r.y0) / 8
-        made = mu.FzPath(mu.ll_fz_new_path())
-        mu.ll_fz_rectto(made.m_internal, r.x0, r.y0, r.x1, r.y1)
-        mu.ll_fz_moveto(made.m_internal, x, y)  # the same way round, so that it adds nothing
-        mu.ll_fz_lineto(made.m_internal, x + across, y)
-        mu.ll_fz_lineto(made.m_internal, x + across, y + down)
-        mu.ll_fz_closepath(made.m_internal)
+        around, page = mu.ll_fz_bound_path(path, None, ctm), self.page
+        if mu.ll_fz_path_is_rect(path, ctm) and (
+            around.x0 <= page.x0 and around.y0 <= page.y0 and around.x1 >= page.x1 and around.y1 >= page.y1
+        ):
+            return None
+        walker = self._walker
+        walker.steps, walker.points = [], []
+        mu.ll_fz_walk_path(path, walker.m_internal, walker.m_internal)
+        self.walked += len(walker.steps)
+        a, b, c, d = matrix_of(ctm)[:4]
+        turn = np.array([[a, b], [c, d]])
+        if len(walker.steps) > MOST_CLIP_STEPS or abs(np.linalg.det(turn)) < 1e-12:
+            return None
+        starts, sides = _sides(walker.steps, walker.points)
+        seen = sides @ turn  # points
+        length = np.hypot(*seen.T)
+        level = (np.abs(seen).min(1) < NEARLY * MM) & (length > SPIKE_EVERY * MM)
+        if not level.any():
+            return None
+        self.exact_clips += 1
+        reach = np.full(2, SPIKE * MM) @ np.linalg.inv(turn)  # slanted on the page, whatever the matrix
+        made = mu.FzPath(mu.ll_fz_clone_path(path))
+        for start, side, points in zip(starts[level], sides[level], length[level], strict=True):
+            count = int(min(MOST_SPIKES, np.ceil(points / (SPIKE_EVERY * MM))))
+            for k in range(count):
+                x, y = start + side * (k + 0.5) / count
+                mu.ll_fz_moveto(made.m_internal, float(x - reach[0]), float(y - reach[1]))
+                mu.ll_fz_lineto(made.m_internal, float(x + reach[0]), float(y + reach[1]))
+                mu.ll_fz_closepath(made.m_internal)
         self._held.append(made)
         return made
 
@@ -284,6 +312,30 @@ class Splitter(Device):
     def end_tile(self, ctx: Any) -> None:
         for device in self.low:
             mu.ll_fz_end_tile(device)
+
+
+def _sides(steps: Sequence[str], points: Sequence[float]) -> tuple[np.ndarray, np.ndarray]:
+    """Starts and extents, (n, 2) each, of the straight sides of an outline that a walker noted."""
+    placed = np.asarray(points, float).reshape(-1, 2)
+    starts, ends = [], []
+    at = 0
+    first = last = np.zeros(2)
+    for step in steps:
+        if step == "m":
+            first = last = placed[at]
+        elif step == "l":
+            starts.append(last)
+            last = placed[at]
+            ends.append(last)
+        elif step == "c":
+            last = placed[at + 2]
+        else:
+            starts.append(last)
+            last = first
+            ends.append(last)
+        at += {"m": 1, "l": 1, "c": 3}.get(step, 0)
+    begin = np.array(starts).reshape(-1, 2)
+    return begin, np.array(ends).reshape(-1, 2) - begin
 
 
 def grey_image(coverage: np.ndarray) -> Any:

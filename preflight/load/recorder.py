@@ -117,7 +117,7 @@ def overlap(a: Rect | None, b: Rect | None) -> Rect | None:
     return found if found[0] <= found[2] and found[1] <= found[3] else None
 
 
-class _Walker(mu.FzPathWalker2):
+class PathWalker(mu.FzPathWalker2):
     """Copies a path's segments."""
 
     def __init__(self) -> None:
@@ -232,7 +232,7 @@ class Recorder(Device):
         self._font_numbers: dict[int, int] = {}
         self._held: list[Any] = []  # fonts kept alive, so that their addresses stay their own
         self._paints: dict[Any, Paint] = {}
-        self._walker = _Walker()
+        self._walker = PathWalker()
 
     # -- readers
 

@@ -13,8 +13,12 @@ from preflight.measure.width_sheet import sheets
 from preflight.measure.width_source import Window, finest_resolution, margin_of, render
 from preflight.measure.width_spots import spots
 
-#: How much finer.
+#: How much finer, at least.
 FINER = 3
+#: A width is good to so many pixels; and what it has to be good to, mm or a part of itself.
+ERROR_PIXELS, WANTED, WANTED_PART = 0.15, 0.0035, 0.007
+#: What is wider, mm, may have been looked at closely and still be too coarse.
+WIDE = 1.0
 #: The window round the narrowest place reaches this many widths and pixels, and ridge points count within so many.
 REACH, MARGIN, NEAR = 1.6, 14, 0.9
 #: Pixels across a large spot when it is measured, and how many of one ink are.
@@ -23,15 +27,17 @@ SPOT_PIXELS, MOST_SPOTS = 80, 40
 
 def refine(art: Artwork, things: Sequence[Narrow]) -> None:
     """Measure lines and gaps again at their narrowest places; changes their `width` in place, once."""
-    stepped = (
-        margin_of(art) > 0
-    )  # the edges of a bitmap waver by parts of a pixel: the middle of that is its width
+    # the edges of a bitmap waver by parts of a pixel: the middle of that is its width
+    stepped = margin_of(art) > 0
     by_density: dict[float, list[Narrow]] = {}
     for one in things:
+        needed = ERROR_PIXELS / max(WANTED, WANTED_PART * one.width)
         if not one.final:
-            by_density.setdefault(one.density, []).append(one)
+            by_density.setdefault(_step_up(one.density * FINER, needed), []).append(one)
+        elif one.width > WIDE and 0 < one.density < needed and not stepped:  # pens and spots have none
+            by_density.setdefault(_step_up(one.density, needed), []).append(one)
     for first_density, members in by_density.items():
-        density = finest_resolution(art, first_density * FINER)
+        density = finest_resolution(art, first_density)
         windows = []
         for one in members:
             half = round(REACH * one.width * density) + MARGIN
@@ -64,6 +70,13 @@ def refine(art: Artwork, things: Sequence[Narrow]) -> None:
                         members[number].width = narrow_quantile(widths[own], lengths[own]) / density
         for one in members:
             one.final = True
+
+
+def _step_up(density: float, needed: float) -> float:
+    """The density doubled until it is enough: few different ones, so that many windows share a sheet."""
+    while density < needed:
+        density *= 2
+    return density
 
 
 def larger_spots(art: Artwork, kind: str) -> list[Narrow]:
