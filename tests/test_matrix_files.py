@@ -3,7 +3,12 @@
 Vector files: to 0.005 mm or 1 %.  Bitmaps: to half a pixel.
 """
 
+import io
+
 import pytest
+from PIL import Image
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
 
 from boards import files
 from preflight.load import load
@@ -99,3 +104,20 @@ def test_all_widths_in_pixels(form, ppi, name, width):
         pytest.skip("does not fit the sheet")
     for angle in (0.0, 33.0, 71.3):
         bitmap(form, name, ppi, width, angle)
+
+
+@pytest.mark.parametrize("form", ["grey PNG", "1-bit PNG"])
+def test_a_picture_on_a_page_is_measured_like_the_file_it_came_from(form):
+    """Half a pixel, and the reading says so; what is drawn beside it is exact."""
+    subject = files.SUBJECTS["bar"](0.31, 27.0)
+    page = Canvas(out := io.BytesIO(), (files.WIDTH * files.PT, 2 * files.HEIGHT * files.PT))
+    page.drawImage(
+        ImageReader(Image.open(io.BytesIO(files.pixels(subject, form, 600)))),
+        0, 0, files.WIDTH * files.PT, files.HEIGHT * files.PT,
+    )  # fmt: skip
+    page.setLineWidth(0.4 * files.PT)
+    page.line(10, 1.5 * files.HEIGHT * files.PT, 60, 1.8 * files.HEIGHT * files.PT)
+    page.save()
+    pixel, found = 25.4 / 600, strokes.lines(load(out.getvalue(), ORDER), ORDER, up_to=0.5)
+    assert [r.value for r in found] == [pytest.approx(0.31, abs=pixel / 2), pytest.approx(0.4, abs=0.005)]
+    assert [r.margin for r in found] == [pytest.approx(pixel / 2, rel=0.01), 0.0]

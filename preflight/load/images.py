@@ -162,4 +162,7 @@ def plates_of(placed: Placed, numbers: list[int]) -> tuple[dict[int, Any], Any]:
             art = cv2.subtract(art, cover)
         else:
             summed[number] = cv2.add(summed[number], cover) if number in summed else cover
+    if not any(fade.kind == "halftone" for fade in placed.tone.fades):  # the dots of a screen are no stairs
+        art = pixels.smoothed(art)
+        summed = {number: pixels.smoothed(cover) for number, cover in summed.items()}
     return {number: grey_image(cover) for number, cover in summed.items()}, grey_image(art)

@@ -76,9 +76,36 @@ def finest_resolution(art: Artwork, pixels_per_mm: float) -> float:
     return pixels_per_mm
 
 
-def margin_of(art: Artwork) -> float:
-    """The measurement's own uncertainty, mm: half a pixel of a bitmap."""
-    return 12.7 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
+def margin_of(art: Artwork, box: Box | None = None) -> float:
+    """The measurement's own uncertainty, mm: half a pixel of a bitmap, or of a picture on the page that a box lies in."""
+    if art.composite:
+        return 12.7 / art.plate_ppi if art.plate_ppi else 0.0
+    if box is None:
+        return 0.0
+    x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    under = [
+        picture
+        for picture in art.pictures
+        if not picture.flat and min(picture.ppi) > 0 and _in(picture.box, x, y)
+    ]
+    if not under:
+        return 0.0
+    drawn = art.once("widths.drawn", lambda: _boxes_of_drawn(art))
+    if ((drawn[:, 0] <= x) & (drawn[:, 1] <= y) & (drawn[:, 2] >= x) & (drawn[:, 3] >= y)).any():
+        return 0.0  # it may be drawn upon the picture, with an outline of its own
+    return max(12.7 / min(picture.ppi) for picture in under)
+
+
+def _in(box: Box, x: float, y: float) -> bool:
+    return box[0] <= x <= box[2] and box[1] <= y <= box[3]
+
+
+def _boxes_of_drawn(art: Artwork) -> np.ndarray:
+    """(n, 4) boxes of what has an outline."""
+    boxes = [
+        mark.box for mark in art.marks if mark.kind in ("fill", "stroke", "glyph") and mark.ink is not None
+    ]
+    return np.array(boxes, float).reshape(-1, 4)
 
 
 def tone_boxes(art: Artwork) -> list[Box]:
