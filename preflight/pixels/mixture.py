@@ -15,6 +15,8 @@ from preflight.pixels.lab import lab_of_colours
 INSIDE = 12.0
 #: Inks that can be told apart in one picture: as many as bits of a neighbourhood.
 MOST_INKS = 60
+#: Sharpening filters and compression take thin lines past their ink by this part of the contrast.
+OVERSHOOT = 0.25
 #: Of a neighbourhood with more inks than this only these many pairs are tried: bounded work.
 MOST_PAIRS = 66
 
@@ -168,7 +170,10 @@ def _off_lines(
         if not off.any():
             break
         left = np.flatnonzero(off)
-        part, aside = palette.placed(colours[left], one, other)
-        contrast = float(np.linalg.norm(palette.rgb[one] - palette.rgb[other]))
+        along = palette.rgb[other] - palette.rgb[one]
+        contrast = float(np.linalg.norm(along))
+        offset = colours[left] - palette.rgb[one]
+        part = np.clip(offset @ along / max(contrast * contrast, 1e-6), 0, 1 + OVERSHOOT)
+        aside = np.linalg.norm(offset - part[:, None] * along, axis=1)
         off[left] = (aside > max(tolerance, relative * contrast)) | (part < 1 - thin)
     return off

@@ -37,6 +37,8 @@ MOST_PARTS = 400
 BLOCK, FIT_AREA, FIT_TRAVEL, FIT_EXPLAINED = 8, 0.002, 2.2, 0.75
 #: Parts too thin for blocks are fitted pixel by pixel: least and most pixels taken, least travel and explained variance.
 THIN_LEAST, THIN_MOST, THIN_TRAVEL, THIN_EXPLAINED = 250, 4000, 6.0, 0.8
+#: Blocks that cover less than this of a part do not speak for it.
+FEW_BLOCKS = 0.6
 #: and least singular value of a term, of the largest: compression colours the sides of a line, which is no fade along it.
 THIN_TELLING = 0.12
 
@@ -242,7 +244,10 @@ def _surface_travel(lab: np.ndarray, part: np.ndarray) -> float:
     weighed = lab[: rows * BLOCK, : columns * BLOCK] * inner[..., None]
     means = cv2.resize(weighed, (columns, rows), interpolation=cv2.INTER_AREA)[full] / share[full][:, None]
     y, x = (axis / max(axis.max(), 1) for axis in np.nonzero(full))
-    return _fitted(means, y, x, FIT_EXPLAINED)
+    travel = _fitted(means, y, x, FIT_EXPLAINED)
+    if not travel and full.sum() * BLOCK * BLOCK < FEW_BLOCKS * np.count_nonzero(part):
+        return _thin_travel(lab, part)  # a few blocks at its knots do not speak for an outline
+    return travel
 
 
 def _thin_travel(lab: np.ndarray, part: np.ndarray) -> float:

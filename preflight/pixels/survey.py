@@ -66,7 +66,8 @@ def analyse(
     fading = [] if bilevel else fades.believed(work, quality)
     colours = _colours(work, fading)
     lines: list[Colour] = []
-    if not screen and np.mean(work.steps < inks.FLAT_STEP) > LEAST_FLAT:
+    rimmed = standing.halo and colours  # the rim is a fault, no ink
+    if not screen and not rimmed and np.mean(work.steps < inks.FLAT_STEP) > LEAST_FLAT:
         lines = _thin(work, colours, fading, under, alone=False)
         if lines and work.lossy:
             colours = without_edges(colours, lines, work.steps.size)

@@ -27,8 +27,9 @@ THIN_SIDE, THIN_PART = 8, 0.85
 PLATEAU, PLATEAU_PART = 30.0, 0.4
 #: Or lines in it take turns with the sheet: in squares of so many pixels both are met, in this part of the place at least.
 LINED_SIDE, LINED_HIGH, LINED_LOW, LINED_PART = 9, 0.7, 0.3, 0.7
-#: The strongest of a mark's pixels, a part of them, show its ink.
-STRONGEST = 0.08
+#: The strongest of a mark's pixels, this part of them, show its ink: not the very strongest, which sharpening and
+#: compression make, but the farthest distance (in steps of BIN, sRGB) that is met this often, against the most frequent.
+STRONGEST, BIN, TOLD = 0.3, 12.0, 0.5
 #: So many inks of thin marks are looked for, and they explain this part of all that is strange: else it is a photograph.
 MOST_THIN, EXPLAINED = 3, 0.85
 #: Inks of less than this part of the picture may be such edges.
@@ -128,10 +129,14 @@ def _is_mixture(ink: Colour, other: Colour, known: Colour, tolerance: tuple[floa
 def _strongest(pixels: np.ndarray, colours: np.ndarray) -> np.ndarray:
     """The colour of the pixels that lie farthest from every known ink."""
     apart = np.linalg.norm(pixels[:, None] - colours[None], axis=2).min(1)
-    farthest = pixels[apart >= np.quantile(apart, 1 - STRONGEST)]
-    middle = np.median(farthest, 0)
-    near = np.linalg.norm(farthest - middle, axis=1)
-    return np.asarray(np.median(farthest[near <= np.median(near) + 1], 0), np.float32)
+    farthest = apart >= np.quantile(apart, 1 - STRONGEST)
+    bins = (apart[farthest] / BIN).astype(int)
+    counts = np.bincount(bins)
+    told = int(np.flatnonzero(counts >= TOLD * counts.max()).max())
+    shown = pixels[farthest][np.abs(bins - told) <= 1]
+    middle = np.median(shown, 0)
+    near = np.linalg.norm(shown - middle, axis=1)
+    return np.asarray(np.median(shown[near <= np.median(near) + 1], 0), np.float32)
 
 
 def _on_a_line(
