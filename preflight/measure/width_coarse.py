@@ -31,9 +31,9 @@ class Band:
 BANDS = (
     Band(0.0, 0.12, 0, 48.0),
     Band(0.12, 0.4, 0, 20.0),
-    Band(0.4, 1.6, 1, 9.5),
-    Band(1.6, 6.4, 2, 2.2),
-    Band(6.4, 20.0, 3, 0.7),
+    Band(0.4, 1.6, 1, 14.0),
+    Band(1.6, 6.4, 2, 4.0),
+    Band(6.4, 20.0, 3, 1.0),
 )
 #: The first band is looked for in the windows of the second, which has the coarse look's level 0.
 NARROW = 1

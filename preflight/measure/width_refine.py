@@ -24,6 +24,9 @@ REACH, MARGIN, NEAR = 1.6, 14, 0.9
 #: Pixels across a large spot when it is measured, and how many of one ink are.
 SPOT_PIXELS, MOST_SPOTS = 80, 40
 
+#: Measured again, a width is the same within so many pixels of the first measurement or this part of it.
+SAME_PIXELS, SAME = 0.8, 0.06
+
 
 def refine(art: Artwork, things: Sequence[Narrow]) -> None:
     """Measure lines and gaps again at their narrowest places; changes their `width` in place, once."""
@@ -63,6 +66,12 @@ def refine(art: Artwork, things: Sequence[Narrow]) -> None:
             owner = valid[rows, columns]
             for number, _, _ in sheet.places:
                 own = owner == number
+                if not stepped:
+                    # a notch beside the place is not what was measured
+                    one = members[number]
+                    apart = np.maximum(SAME_PIXELS * density / max(one.density, 1e-9), SAME * one.width * density)
+                    same = own & (np.abs(widths - one.width * density) <= apart)
+                    own = same if same.any() else own
                 if own.any():
                     if stepped:
                         members[number].width = float(np.median(widths[own])) / density
