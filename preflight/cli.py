@@ -4,6 +4,7 @@ Nothing heavy is imported before a command needs it, so that `preflight --help` 
 """
 
 import os
+import signal
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -311,8 +312,14 @@ def _columns() -> int:
     return shutil.get_terminal_size((100, 24)).columns
 
 
+def _terminated(number: int, frame: object) -> None:
+    """End as asked, with the children and what they started, and not by leaving them behind."""
+    sys.exit(128 + number)
+
+
 def main() -> None:
     """The program's entry: every way out has its exit status, and no traceback reaches a user."""
+    signal.signal(signal.SIGTERM, _terminated)
     try:
         cli(standalone_mode=False)
         status = ExitStatus.PASS

@@ -11,6 +11,7 @@ import os
 import signal
 import sys
 import tempfile
+import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
 from concurrent.futures import TimeoutError as TimedOut
@@ -29,6 +30,10 @@ log = logging.getLogger(__name__)
 MEMORY_BYTES = 4 << 30
 #: Wall time of one job, seconds.
 SECONDS = 180.0
+#: Seconds that children have to end what they started when the command is ended.
+PATIENCE = 3.0
+#: The option of Linux's prctl(2) that names the signal a process gets when its parent dies.
+PR_SET_PDEATHSIG = 1
 
 
 def run(task: Task, notes: Path | None = None) -> Done:
@@ -49,6 +54,8 @@ def _begin() -> None:
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to handle
+    signal.signal(signal.SIGTERM, _leave)
+    _die_with_parent()
     sys.setrecursionlimit(2000)
     try:
         import resource
@@ -60,6 +67,19 @@ def _begin() -> None:
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
+def _leave(number: int, frame: object) -> None:
+    """End in good order, so that a Ghostscript that was started ends too."""
+    sys.exit(128 + number)
+
+
+def _die_with_parent() -> None:
+    """Have Linux end this child when the process that started it is gone, even if it was killed outright."""
+    if sys.platform == "linux":
+        import ctypes
+
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
+
+
 def _context() -> Any:
     methods = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
@@ -68,15 +88,22 @@ def _context() -> Any:
     return context
 
 
-def _end_group(notes: Path) -> None:
-    """End whatever a dead child left running."""
+def _end_group(notes: Path, patience: float = 0.0) -> None:
+    """End a child and whatever it started; with patience it may first take so many seconds to end them itself."""
     try:
         group = int(notes.read_text())
     except (OSError, ValueError):
         return  # it never began
-    if hasattr(os, "killpg"):
-        with contextlib.suppress(ProcessLookupError, PermissionError):
-            os.killpg(group, signal.SIGKILL)
+    if not hasattr(os, "killpg"):
+        return
+    with contextlib.suppress(ProcessLookupError, PermissionError):
+        until = time.monotonic() + patience
+        if patience:
+            os.killpg(group, signal.SIGTERM)
+        while time.monotonic() < until:
+            os.killpg(group, 0)
+            time.sleep(0.05)
+        os.killpg(group, signal.SIGKILL)
 
 
 def guarded(tasks: Sequence[Task], workers: int = 1, seconds: float = SECONDS) -> Iterator[tuple[int, Done]]:
@@ -101,6 +128,8 @@ def guarded(tasks: Sequence[Task], workers: int = 1, seconds: float = SECONDS) -
                     yield number, _result(future, tasks[number], Path(folder) / f"{number}.pid", seconds)
         except BaseException:
             pool.stop()
+            for notes in Path(folder).glob("*.pid"):
+                _end_group(notes, PATIENCE)
             raise
         finally:
             pool.close()

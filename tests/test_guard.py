@@ -1,5 +1,10 @@
 """A child that crashes, hangs or eats memory makes its file unreadable, and nothing else."""
 
+import contextlib
+import os
+import signal
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -11,6 +16,7 @@ from preflight.findings import Verdict, report_from_json
 from preflight.order import order_from
 from preflight.task import Done, Task
 
+ROOT = Path(__file__).parent.parent
 ORDER = order_from({"method": "foil", "width": "50"})
 
 
@@ -71,6 +77,44 @@ def test_a_hung_job_leaves_no_process_behind(tmp_path, monkeypatch):
             return
         time.sleep(0.1)
     pytest.fail("the grandchild lives on")
+
+
+@pytest.mark.parametrize("number, status", [(signal.SIGTERM, 128 + signal.SIGTERM), (signal.SIGINT, 130)])
+def test_a_command_that_is_ended_ends_its_children(number, status, tmp_path):
+    """A hostile PostScript that never ends: the child that waits for it and Ghostscript itself go with the command."""
+    path = tmp_path / "endless.eps"
+    path.write_bytes(b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 100 100\n{} loop\n")
+    scratch = tmp_path / "scratch"
+    scratch.mkdir()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "preflight", "check", str(path), "--method", "foil", "--width", "40"],
+        cwd=ROOT, env={**os.environ, "TMPDIR": str(scratch)}, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    assert _soon(lambda: _running(scratch), 60), "Ghostscript never began"
+    process.send_signal(number)
+    _, errors = process.communicate(timeout=30)
+    assert process.returncode == status
+    assert "Traceback" not in errors
+    assert _soon(lambda: not _running(scratch), 10), _running(scratch)
+
+
+def _running(scratch: Path) -> list[str]:
+    """Command lines of live processes that work in this folder."""
+    found = []
+    for line in Path("/proc").glob("[0-9]*/cmdline"):
+        with contextlib.suppress(OSError):
+            if str(scratch).encode() in (words := line.read_bytes()):
+                found.append(words.replace(b"\0", b" ").decode("utf-8", "replace"))
+    return found
+
+
+def _soon(condition, seconds: float) -> bool:
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if condition():
+            return True
+        time.sleep(0.1)
+    return False
 
 
 def test_every_task_yields_once_and_in_any_order(tmp_path):
