@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from preflight.pixels.lab import difference, lab_of_colours
+from preflight.pixels.lab import difference, lab_of_colours, nearest_of
 
 #: A pixel whose neighbours all differ by less is flat, Delta E.
 FLAT_STEP = 4.0
@@ -154,14 +154,8 @@ def shares(colours: list[Colour], lab: np.ndarray, shown: np.ndarray | None) -> 
 
 def _assigned(colours: list[Colour], pixels: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Number of the nearest colour of each pixel, and the square of its distance."""
-    best = np.full(len(pixels), np.inf, np.float32)
-    nearest = np.zeros(len(pixels), np.int32)
-    for number, colour in enumerate(colours):
-        apart = pixels - colour.lab.astype(np.float32)
-        square = np.einsum("ij,ij->i", apart, apart)
-        closer = square < best
-        best[closer], nearest[closer] = square[closer], number
-    return nearest, best
+    components = np.ascontiguousarray(pixels.T, np.float32)
+    return nearest_of(components, np.array([colour.lab for colour in colours]).reshape(-1, 3))
 
 
 def _rgb_of_lab(lab: np.ndarray) -> tuple[float, float, float]:

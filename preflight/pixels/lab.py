@@ -36,6 +36,31 @@ def steps(lab: np.ndarray) -> np.ndarray:
     return most
 
 
+def nearest_of(components: np.ndarray, centres: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The nearest centre of each colour, the first of several.
+
+    Args:
+        components: Lab of the colours, float32 (3, n): rows of their own, which are summed several times as fast.
+        centres: Lab, (k, 3).
+
+    Returns:
+        int32 (n,), its number; float32 (n,), the square of its distance.
+    """
+    count = components.shape[1]
+    best, nearest = np.full(count, np.inf, np.float32), np.zeros(count, np.int32)
+    square, part = np.empty(count, np.float32), np.empty(count, np.float32)
+    for number, centre in enumerate(np.asarray(centres, np.float32)):
+        square.fill(0)
+        for row, value in zip(components, centre, strict=True):
+            np.subtract(row, value, out=part)
+            np.multiply(part, part, out=part)
+            np.add(square, part, out=square)
+        closer = square < best
+        np.copyto(best, square, where=closer)
+        np.copyto(nearest, number, where=closer)
+    return nearest, best
+
+
 def _length(vectors: np.ndarray) -> np.ndarray:
     """Euclidean length along the last axis of (h, w, 3)."""
     if not vectors.size:

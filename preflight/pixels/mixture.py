@@ -3,13 +3,14 @@
 Which two mix is taken from the neighbourhood: the grey on the edge of black on white is no grey ink.
 """
 
+import functools
 import itertools
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
-from preflight.pixels.lab import lab_of_colours
+from preflight.pixels.lab import lab_of_colours, nearest_of
 
 #: A pixel within this of an ink may lie inside it, Delta E (CIE 1976); less where two inks are closer than thrice that.
 INSIDE = 12.0
@@ -31,22 +32,23 @@ class Mixture:
     aside: np.ndarray
 
 
+@functools.cache
+def _cube() -> np.ndarray:
+    """Lab of the middles of all colours of 6 bits a component, float32 (3, 64³)."""
+    level = (np.arange(64, dtype=np.uint8) << 2) + 2
+    cube = np.stack(np.meshgrid(level, level, level, indexing="ij"), -1).reshape(-1, 3)
+    return np.ascontiguousarray(lab_of_colours(cube).T)
+
+
 class Palette:
     """A set of inks: for every colour (6 bits a component) the nearest of them, and whether it is near enough."""
 
     def __init__(self, rgb: np.ndarray) -> None:
         """Take the inks, float32 (n, 3), sRGB 0 to 255."""
         self.rgb = rgb
-        level = (np.arange(64, dtype=np.uint8) << 2) + 2
-        cube = np.stack(np.meshgrid(level, level, level, indexing="ij"), -1).reshape(-1, 3)
-        colours = lab_of_colours(cube)
         centres = lab_of_colours(rgb)
-        best = np.full(len(cube), np.inf, np.float32)
-        self._nearest = np.zeros(len(cube), np.uint8)
-        for number, centre in enumerate(centres):
-            apart = np.linalg.norm(colours - centre, axis=1)
-            closer = apart < best
-            best[closer], self._nearest[closer] = apart[closer], number
+        nearest, square = nearest_of(_cube(), centres)
+        best, self._nearest = np.sqrt(square), nearest.astype(np.uint8)
         self._apart = np.minimum(best, 255).astype(np.uint8)
         between = np.linalg.norm(centres[:, None] - centres[None], axis=2) + 1e3 * np.eye(len(centres))
         self._inside = best < np.minimum(INSIDE, between.min(1) / 3)[self._nearest]

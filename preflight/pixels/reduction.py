@@ -179,19 +179,35 @@ def _flattest(
     for top in range(0, height, strip):
         bottom = min(height, top + strip)
         above, below = max(0, top * cell - 1), min(len(rgb), bottom * cell + 1)
-        uneven = cv2.morphologyEx(rgb[above:below], cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8)).max(2)
-        uneven = uneven[top * cell - above :][: (bottom - top) * cell, : width * cell]
-        squares = uneven.reshape(bottom - top, cell, width, cell).transpose(0, 2, 1, 3)
-        squares = squares.reshape(bottom - top, width, cell * cell)
-        choice = squares.argmin(2)
-        level[top:bottom] = np.take_along_axis(squares, choice[..., None], 2)[..., 0] <= LEVEL
+        red, green, blue = cv2.split(
+            cv2.morphologyEx(rgb[above:below], cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
+        )
+        uneven = cv2.max(cv2.max(red, green), blue)[top * cell - above :][
+            : (bottom - top) * cell, : width * cell
+        ]
+        choice, least, most = _extremes(uneven, cell)
+        level[top:bottom] = least <= LEVEL
         rows = np.arange(top, bottom)[:, None] * cell + choice // cell
         columns = np.arange(width)[None] * cell + choice % cell
         small[top:bottom] = rgb[rows, columns]
-        marks[top:bottom] = _outstanding(rgb, small[top:bottom], squares.max(2) > UNEVEN, top, cell)
+        marks[top:bottom] = _outstanding(rgb, small[top:bottom], most > UNEVEN, top, cell)
         if cover is not None and alpha is not None:
             cover[top:bottom] = alpha[rows, columns]
     return small, marks, cover, level
+
+
+def _extremes(values: np.ndarray, cell: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Of each cell x cell square: where (row by row) its least value is first met, that value, and its greatest."""
+    least = values[::cell, ::cell].copy()
+    most = least.copy()
+    choice = np.zeros(least.shape, np.int64)
+    for number in range(1, cell * cell):
+        part = values[number // cell :: cell, number % cell :: cell]
+        lower = part < least
+        np.copyto(least, part, where=lower)
+        np.copyto(choice, number, where=lower)
+        np.maximum(most, part, out=most)
+    return choice, least, most
 
 
 def _outstanding(rgb: np.ndarray, small: np.ndarray, uneven: np.ndarray, top: int, cell: int) -> np.ndarray:
