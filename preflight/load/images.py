@@ -153,7 +153,8 @@ def plates_of(placed: Placed, numbers: list[int]) -> tuple[dict[int, Any], Any]:
     `numbers` names the ink of each of its tone's inks; below zero the colour is paper.
     """
     assert placed.rgb is not None and placed.tone is not None
-    covers = pixels.plates(placed.rgb, placed.alpha, [ink.hex for ink in placed.tone.inks])
+    disturbed = pixels.disturbance(placed.lossy, placed.jpeg_quality)
+    covers = pixels.plates(placed.rgb, placed.alpha, [ink.hex for ink in placed.tone.inks], disturbed)
     height, width = placed.rgb.shape[:2]
     art = placed.alpha.copy() if placed.alpha is not None else np.full((height, width), 255, np.uint8)
     summed: dict[int, np.ndarray] = {}

@@ -84,7 +84,9 @@ def _plates(
         Request(colour.rgb_of(ink.hex), ink.share, kind="rgb", lossy=bitmap.lossy) for ink in tone.inks
     ]
     inking.add(requests)
-    for request, cover in zip(requests, pixels.plates(bitmap.rgb, bitmap.alpha, tone.inks), strict=True):
+    disturbed = pixels.disturbance(bitmap.lossy, bitmap.jpeg_quality)
+    covers = pixels.plates(bitmap.rgb, bitmap.alpha, tone.inks, disturbed)
+    for request, cover in zip(requests, covers, strict=True):
         number = inking.ink_of(request)
         if number is None:
             art = cv2.subtract(art, cover)

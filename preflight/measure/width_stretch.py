@@ -13,13 +13,15 @@ TAPER, TAPER_SHORT = 0.045, 8.0
 #: A bar that stands free in a bitmap may be shorter, and more of a taper, by so many times the unevenness: its sides and
 #: ends lie on whole pixels.
 UNEVEN_BAR = 2.0
+#: What is longer than so many widths is a line anyway.
+FREE_UP_TO = 16.0
 #: Whether it stands free is looked up so many widths beyond its ridge, in a square that reaches so many widths.
 BEYOND, AROUND = 1.5, 0.6
 #: Thinner than so many pixels of a bitmap only a line of so many widths is believed: the tips of a bitmap fade away.
 FAINT, FAINT_LENGTH = 0.8, 11.0
 #: Thinner than so many pixels a neck is rounded by the grid, and a corner near an edge looks like one: shorter than so many
 #: widths it is no line.
-NECK, NECK_LENGTH = 3.0, 2.4
+NECK, NECK_LENGTH = 2.0, 2.4
 #: The same for a bitmap without greys, whose tips end in a pixel or two; and for a line that stands free at both ends.
 STEPPED, STEPPED_FREE = ((1.2, 16.0), (2.3, 11.0)), ((1.5, 5.0),)
 
@@ -90,7 +92,7 @@ def tapers(stretch: Stretch, uneven: float = 0.0) -> bool:
 
 def stands_free(cover: np.ndarray, stretch: Stretch, uneven: float) -> bool:
     """Does a short stretch end in the open on both sides, as a bar does and a tip does not?"""
-    if stretch.length > TAPER_SHORT * stretch.width or float(stretch.lengths.sum()) <= 0:
+    if stretch.length > FREE_UP_TO * stretch.width or float(stretch.lengths.sum()) <= 0:
         return False
     (x, y), (dx, dy), place = _lie(stretch)
     beyond = BEYOND * stretch.typical + UNEVEN_BAR * uneven
