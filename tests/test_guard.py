@@ -5,6 +5,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -84,8 +85,11 @@ def test_a_command_that_is_ended_ends_its_children(number, status, tmp_path):
     """A hostile PostScript that never ends: the child that waits for it and Ghostscript itself go with the command."""
     path = tmp_path / "endless.eps"
     path.write_bytes(b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 100 100\n{} loop\n")
-    scratch = tmp_path / "scratch"
-    scratch.mkdir()
+    with tempfile.TemporaryDirectory() as short:  # the path of a Unix socket holds a hundred characters
+        _ended(path, Path(short), number, status)
+
+
+def _ended(path: Path, scratch: Path, number: int, status: int) -> None:
     process = subprocess.Popen(
         [sys.executable, "-m", "preflight", "check", str(path), "--method", "foil", "--width", "40"],
         cwd=ROOT, env={**os.environ, "TMPDIR": str(scratch)}, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
