@@ -26,7 +26,12 @@ def logo(width: int) -> Image.Image:
     picture = Image.new("RGB", (round(100 * k), round(50 * k)), "white")
     pen = ImageDraw.Draw(picture)
     pen.polygon([(4 * k, 20 * k), (52 * k, 3 * k), (94 * k, 17 * k), (40 * k, 29 * k)], fill=TEAL)
-    pen.text((5 * k, 31 * k), "Saltmarsh", fill=NAVY, font=ImageFont.truetype(str(installed_fonts()["DejaVuSans"]), 15 * k))
+    pen.text(
+        (5 * k, 31 * k),
+        "Saltmarsh",
+        fill=NAVY,
+        font=ImageFont.truetype(str(installed_fonts()["DejaVuSans"]), 15 * k),
+    )
     small = cv2.resize(np.array(picture), None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
     return Image.fromarray(small)
 

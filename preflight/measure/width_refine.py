@@ -69,7 +69,9 @@ def refine(art: Artwork, things: Sequence[Narrow]) -> None:
                 if not stepped:
                     # a notch beside the place is not what was measured
                     one = members[number]
-                    apart = np.maximum(SAME_PIXELS * density / max(one.density, 1e-9), SAME * one.width * density)
+                    apart = np.maximum(
+                        SAME_PIXELS * density / max(one.density, 1e-9), SAME * one.width * density
+                    )
                     same = own & (np.abs(widths - one.width * density) <= apart)
                     own = same if same.any() else own
                 if own.any():

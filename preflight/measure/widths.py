@@ -109,7 +109,9 @@ def reading_of(art: Artwork, one: Narrow, noun: str, more: int = 0, unseen: int 
         what += f" ({unseen} more crowded places were not measured one by one)"
     if tone_boxes(art):
         facts["left_out"] = "continuous tone"
-    return Reading(value=one.width, what=what, where=(padded(one),), margin=margin_of(art, one.box), facts=facts)
+    return Reading(
+        value=one.width, what=what, where=(padded(one),), margin=margin_of(art, one.box), facts=facts
+    )
 
 
 def padded(one: Narrow) -> tuple[float, float, float, float]:
