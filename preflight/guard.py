@@ -32,6 +32,8 @@ MEMORY_BYTES = 4 << 30
 SECONDS = 180.0
 #: Seconds that children have to end what they started when the command is ended.
 PATIENCE = 3.0
+#: Characters of a temporary folder's path that leave room for the name of a socket in it.
+LONGEST_FOLDER = 60
 #: The option of Linux's prctl(2) that names the signal a process gets when its parent dies.
 PR_SET_PDEATHSIG = 1
 
@@ -81,9 +83,13 @@ def _die_with_parent() -> None:
 
 
 def _context() -> Any:
-    methods = multiprocessing.get_all_start_methods()
-    context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
-    if "forkserver" in methods:
+    # the server listens on a Unix socket, whose path holds about a hundred characters
+    served = (
+        "forkserver" in multiprocessing.get_all_start_methods()
+        and len(tempfile.gettempdir()) <= LONGEST_FOLDER
+    )
+    context = multiprocessing.get_context("forkserver" if served else "spawn")
+    if served:
         context.set_forkserver_preload(["preflight.desk"])
     return context
 

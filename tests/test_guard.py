@@ -121,6 +121,19 @@ def _soon(condition, seconds: float) -> bool:
     return False
 
 
+def test_a_temporary_folder_may_have_a_long_path(tmp_path):
+    folder = tmp_path / ("reed" * 20)
+    folder.mkdir()
+    path = tmp_path / "art.pdf"
+    path.write_bytes(pdf_of("0 g 10 10 50 30 re f"))
+    ended = subprocess.run(
+        [sys.executable, "-m", "preflight", "check", str(path), "--method", "foil", "--width", "40"],
+        cwd=ROOT, env={**os.environ, "TMPDIR": str(folder)}, capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    assert ended.returncode in (0, 1), ended.stderr
+    assert "foil" in ended.stdout.lower()
+
+
 def test_every_task_yields_once_and_in_any_order(tmp_path):
     paths = []
     for number in range(5):
