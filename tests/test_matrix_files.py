@@ -95,7 +95,7 @@ def test_one_width_in_pixels(number, name):
 def test_all_widths_in_every_vector_file(form, name, way, width):
     if name == "dash" and width > 1.2:
         pytest.skip("does not fit the sheet")
-    for angle in (0.0, 45.0, 71.3):
+    for angle in (0.0, 45.0, 71.3) if form != "EPS" else (45.0,):  # Ghostscript takes its time
         vector(form, name, way, width, angle)
 
 
