@@ -88,7 +88,9 @@ def _wants_pictures(task: Task) -> bool:
 def _pictures(judged: job.Judged) -> "picture.Pictures | None":
     if judged.art is None:
         return None
-    return picture.make(judged.art, judged.report.findings, judged.art.ground)
+    # a laser's art is read as on white whatever the article, but it is shown on the article, as the words beside it say
+    ground = judged.report.job.get("ground") or judged.art.ground
+    return picture.make(judged.art, judged.report.findings, str(ground))
 
 
 def _write(

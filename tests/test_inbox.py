@@ -1,8 +1,10 @@
 """A folder of jobs through the real command: every row once, one bad file spoils nothing, a second run keeps what stands."""
 
+import base64
 import csv
 import io
 import json
+import re
 import signal
 import subprocess
 import sys
@@ -11,6 +13,7 @@ from urllib.parse import unquote
 
 import pytest
 from lxml import html
+from PIL import Image
 
 from pdf_made import pdf_of
 from test_cli import ROOT, preflight
@@ -126,3 +129,15 @@ def _wait_for(condition, seconds=60):
     while not condition():
         assert time.time() < end, "it did not happen in time"
         time.sleep(0.2)
+
+
+def test_a_lasers_art_is_shown_on_its_article(tmp_path):
+    """White is bare article to a laser, but the picture stands on the colour that the words beside it name."""
+    art, page = tmp_path / "art.pdf", tmp_path / "art.html"
+    art.write_bytes(pdf_of("0 0.4 0.2 rg 10 10 50 30 re f"))
+    preflight("check", art, "--method", "yag-laser", "--width", "40", "--ground", "black", "--report", page)
+    markup = page.read_text("utf-8")
+    assert "on black" in markup
+    shown = base64.b64decode(re.search(r'data:image/png;base64,([^"]+)', markup)[1])
+    picture = Image.open(io.BytesIO(shown)).convert("RGB")
+    assert picture.getpixel((2, 2)) == (0, 0, 0)
