@@ -11,8 +11,9 @@ import numpy as np
 
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, BLOCK, LEAST, NARROW, PAD, Coarse, look, thickness_of
+from preflight.measure.width_sheet import CELL as SHEET_CELL
 from preflight.measure.width_sheet import sheets
-from preflight.measure.width_source import Window, finest_resolution, keep, render
+from preflight.measure.width_source import finest_resolution, keep, render
 from preflight.measure.width_windows import Job, all_jobs
 
 #: The band that is looked for, in the windows of NARROW.
@@ -39,9 +40,9 @@ def look_for_thin(art: Artwork) -> Coarse:
 def _fill(art: Artwork, coarse: Coarse) -> bool:
     density = finest_resolution(art, BANDS[NARROW].fine)
     mean = 255 * min(MOST_MEAN, MEAN_OF_LINE * density * BANDS[THIN].high)
-    for narrow, thin in ((coarse.lines, coarse.lines), (coarse.gaps, coarse.gaps)):
+    for blocks in (coarse.lines, coarse.gaps):
         for ink in art.inks:
-            thin[ink.number, THIN] = np.zeros_like(narrow[ink.number, NARROW])
+            blocks[ink.number, THIN] = np.zeros_like(blocks[ink.number, NARROW])
     coarse.between[THIN] = np.zeros_like(coarse.between[NARROW])
     group: list[tuple[Job, np.ndarray]] = []
     pixels = looked_at = 0
@@ -63,11 +64,11 @@ def _fill(art: Artwork, coarse: Coarse) -> bool:
     return True
 
 
-def _maps(coarse: Coarse, job: Job, band: int) -> list[np.ndarray | None]:
-    """The blocks of lines and of gaps on a window's plate."""
-    if job.ink is None:
-        return [None, coarse.between[band]]
-    return [coarse.lines[job.ink, band], coarse.gaps[job.ink, band]]
+def _blocks(coarse: Coarse, ink: int | None, band: int, gap: bool) -> np.ndarray | None:
+    """The blocks of lines or of gaps on an ink's plate; of all inks together those of gaps only."""
+    if ink is None:
+        return coarse.between[band] if gap else None
+    return (coarse.gaps if gap else coarse.lines)[ink, band]
 
 
 def _note_group(coarse: Coarse, group: Sequence[tuple[Job, np.ndarray]], density: float, mean: float) -> None:
@@ -79,6 +80,12 @@ def _note_group(coarse: Coarse, group: Sequence[tuple[Job, np.ndarray]], density
             part = group[number][1]
             inside = np.s_[top : top + part.shape[0], left : left + part.shape[1]]
             cover[inside], valid[inside] = part, 255
+        owners = sheet.owners([job.window for job, _ in group])
+        offset = np.zeros((len(group), 2), int)  # of the ink's pixels in the sheet's
+        for number, left, top in sheet.places:
+            window = group[number][0].window
+            offset[number] = window.x - left, window.y - top
+        ink_of = np.array([-1 if job.ink is None else job.ink for job, _ in group])
         for gap in (False, True):
             if gap:
                 cover = cv2.bitwise_not(cover)
@@ -86,30 +93,29 @@ def _note_group(coarse: Coarse, group: Sequence[tuple[Job, np.ndarray]], density
             there = cv2.bitwise_and(cv2.threshold(cover, LEAST - 1, 255, cv2.THRESH_BINARY)[1], valid)
             thin = cv2.subtract(there, cv2.dilate(wide, _FIVE))
             cells = thickness_of(cover, thin, CELL)
-            for number, left, top in sheet.places:
-                job = group[number][0]
-                blocks = _maps(coarse, job, THIN)[gap]
-                if blocks is None:
-                    continue
-                own = cells[
-                    top // CELL : -(-(top + job.window.height) // CELL),
-                    left // CELL : -(-(left + job.window.width) // CELL),
-                ]
-                rows, columns = own.nonzero()
-                if len(rows):
-                    _set(coarse, job.window, density, blocks, columns, rows, own[rows, columns])
+            points = cv2.findNonZero(cells)
+            if points is None:
+                continue
+            columns, rows = points.reshape(-1, 2).T
+            owner = owners[CELL * rows // SHEET_CELL, CELL * columns // SHEET_CELL]
+            x, y = CELL * columns + offset[owner, 0], CELL * rows + offset[owner, 1]
+            thickness = cells[rows, columns]
+            for number in np.unique(ink_of[owner]).tolist():
+                blocks = _blocks(coarse, None if number < 0 else number, THIN, gap)
+                if blocks is not None:
+                    own = ink_of[owner] == number
+                    _set(coarse, density, blocks, x[own], y[own], thickness[own])
 
 
 def _set(
-    coarse: Coarse, window: Window, density: float, blocks: np.ndarray,
-    columns: np.ndarray, rows: np.ndarray, thickness: np.ndarray,
-) -> None:  # fmt: skip
-    """Set the blocks that hold these cells of a window."""
+    coarse: Coarse, density: float, blocks: np.ndarray, x: np.ndarray, y: np.ndarray, thickness: np.ndarray
+) -> None:
+    """Set the blocks that hold these cells, whose first pixels lie at x, y."""
     side, first = coarse.density / density / BLOCK[0], PAD / BLOCK[0]  # blocks a pixel
     for dx in (0, CELL - 1):  # a cell may lie in two blocks
-        column = ((window.x + CELL * columns + dx + 0.5) * side + first).astype(np.intp)
+        column = ((x + dx + 0.5) * side + first).astype(np.intp)
         for dy in (0, CELL - 1):
-            row = ((window.y + CELL * rows + dy + 0.5) * side + first).astype(np.intp)
+            row = ((y + dy + 0.5) * side + first).astype(np.intp)
             held = (row >= 0) & (row < blocks.shape[0]) & (column >= 0) & (column < blocks.shape[1])
             _keep_thinnest(blocks.reshape(-1), row[held] * blocks.shape[1] + column[held], thickness[held])
 
@@ -129,6 +135,7 @@ def _take_over(coarse: Coarse, job: Job, density: float) -> None:
     right = int((job.window.x + job.window.width) * side + first) + 1
     bottom = int((job.window.y + job.window.height) * side + first) + 1
     inside = np.s_[max(0, y) : bottom, max(0, x) : right]
-    for thin, narrow in zip(_maps(coarse, job, THIN), _maps(coarse, job, NARROW), strict=True):
+    for gap in (False, True):
+        thin, narrow = (_blocks(coarse, job.ink, band, gap) for band in (THIN, NARROW))
         if thin is not None and narrow is not None:
             thin[inside] = narrow[inside]

@@ -38,7 +38,7 @@ def measure(
 
     Args:
         cover: uint8 coverage of what is measured.
-        labels: int32, the ridges numbered from 1.
+        labels: whole numbers, the ridges numbered from 1.
         x: pixel columns of the points, each on a ridge.
         y: their rows.
         near: width at each point as the distance map has it, pixels.
@@ -66,15 +66,19 @@ def _directions(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Unit normals, and the ridge's length a pixel, from the ridge's own pixels nearby."""
     reach_of = np.clip(np.rint(REACH * near), LEAST_REACH, MOST_REACH).astype(int)
-    framed = np.pad(labels, MOST_REACH)
-    flat, stride = framed.ravel(), framed.shape[1]
-    at = (y.astype(np.int64) + MOST_REACH) * stride + x + MOST_REACH
+    # a row's end is its neighbour's beginning here, and the last row's the first's: another ridge's label, or none
+    flat, stride = labels.ravel(), labels.shape[1]
+    at = y.astype(np.int64) * stride + x
+    last = len(flat) - 1 - MOST_REACH * (stride + 1)
     normal, length = np.empty((len(x), 2)), np.empty(len(x))
     for reach, members in _groups(reach_of):
         dy, dx = np.mgrid[-reach : reach + 1, -reach : reach + 1]
         inside = dx * dx + dy * dy <= reach * reach
         dx, dy = dx[inside], dy[inside]
-        own = flat[at[members][:, None] + (dy * stride + dx)[None, :]] == flat[at[members]][:, None]
+        around = at[members][:, None] + (dy * stride + dx)[None, :]
+        if int(at[members].max()) > last:
+            around %= len(flat)
+        own = flat[around] == flat[at[members]][:, None]
         basis = np.stack([np.ones(len(dx)), dx, dy, dx * dx, dx * dy, dy * dy], axis=1).astype(np.float32)
         sums = cv2.gemm(own.astype(np.float32), basis, 1.0, None, 0.0)  # numpy would start threads for it
         count, mx, my, xx, xy, yy = sums.T.astype(np.float64)

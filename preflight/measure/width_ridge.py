@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 
 from preflight.measure import width_profile
+from preflight.measure.width_source import label_type
 from preflight.measure.width_stretch import UNEVEN_BAR, Stretch, doubtful_size, stands_free, tapers
 
 cv2.setNumThreads(1)
@@ -33,7 +34,7 @@ DIAGONAL = 1.42
 #: Ridges measured in one picture; the thinnest of a crowd are taken.
 MOST_RIDGES = 3000
 #: Points measured on one ridge: one in so many pixels, at least, at most.
-SPACING, LEAST_POINTS, MOST_POINTS = 12, 32, 80
+SPACING, LEAST_POINTS, MOST_POINTS = 12, 24, 60
 #: Multiples of it, less their whole part, spread evenly.
 GOLDEN = 0.618034
 #: A point whose width is larger than twice its distance to the edge, by so many pixels and this part of it, is not on a
@@ -94,9 +95,9 @@ def stretches(
     points = cv2.findNonZero(ridge)
     if points is None:
         return nothing
-    count, labels = cv2.connectedComponents(ridge, connectivity=8)
+    count, labels = cv2.connectedComponents(ridge, connectivity=8, ltype=label_type(len(points)))
     x, y = points.reshape(-1, 2).T
-    label = labels[y, x]
+    label = labels[y, x].astype(np.int32)
     near = 2 * distance[y, x].astype(np.float64) - 0.5
     shortest = SHORTEST_CLOSER if closer else SHORTEST
     rough = _rough_widths(label, near, count, limit, shortest, uneven)
@@ -197,7 +198,7 @@ def widths_near(
     wanted = expected[valid[y, x]]
     like = np.abs(near - wanted) <= UNLIKE * wanted + 1.0
     x, y, near = x[like], y[like], near[like]
-    _, labels = cv2.connectedComponents(ridge, connectivity=8)
+    _, labels = cv2.connectedComponents(ridge, connectivity=8, ltype=label_type(len(points)))
     profiles = width_profile.measure(cover, labels, x, y, near)
     middle = profiles.width <= near + OFF_MIDDLE[0] + OFF_MIDDLE[1] * near
     return x[middle], y[middle], profiles.width[middle], profiles.length[middle]

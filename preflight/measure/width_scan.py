@@ -57,6 +57,8 @@ BROKEN_UNDER, CLOSER_PLACE = 2.2, 20
 #: Bands whose specks and holes are taken here; larger ones are few and are found in the small picture.
 SPOT_BANDS = 3
 KINDS, SPOTS = ("line", "gap", "between", "speck", "hole"), ("speck", "hole")
+#: Pixels between two windows of a bitmap with steps: whether a short line ends in the open is looked up beyond its ends.
+STEPS_APART = 8
 #: Bands overlap by these factors, so that a width at their border is in one of them whatever its error.
 BELOW, ABOVE = 0.96, 1.03
 #: Windows of single inks kept while the two sides of a gap are looked up.
@@ -220,7 +222,8 @@ class Scanner:
         lowest, limit = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
         if closer:
             limit = min(limit, CLOSER_LIMIT * CLOSER_FACTOR)
-        for sheet in sheets(frames):
+        uneven = self._uneven(density)
+        for sheet in sheets(frames, STEPS_APART if uneven else 1):
             owners = sheet.owners(frames)
             cover = np.zeros((sheet.height, sheet.width), np.uint8)
             places = {n: (left, top) for n, left, top in sheet.places}
@@ -231,7 +234,6 @@ class Scanner:
                 self._take_spots(jobs, cover, owners, places, kind, density)
             if not any(n in places for n in ridged):
                 continue
-            uneven = self._uneven(density)
             ridges = stretches(cover, sheet.valid(frames, ring), limit, lowest, uneven, closer)
             self._out_of_reach += int((ridges.unmeasured < limit).sum())
             for stretch in ridges.found:
@@ -247,14 +249,24 @@ class Scanner:
         self, jobs: Sequence[Job], cover: np.ndarray, owners: np.ndarray,
         places: dict[int, tuple[int, int]], kind: str, density: float,
     ) -> None:  # fmt: skip
-        for spot in spots(cover, BELOW * self.limits.low * density, ABOVE * self.limits.high * density):
+        # nothing lies in the frames of what is looked for between inks: no spots
+        frames = np.zeros((len(jobs) + 1, 4), int)
+        for n, (left, top) in places.items():
+            if jobs[n].ink is not None:
+                window = jobs[n].window
+                frames[n] = (left, top, left + window.width, top + window.height)
+
+        def frame_at(points: np.ndarray) -> np.ndarray:
+            columns, rows = points.astype(int).T // CELL
+            return frames[owners[rows, columns]]
+
+        low, high = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
+        for spot in spots(cover, low, high, frame_at):
             n = int(owners[int(spot.y) // CELL, int(spot.x) // CELL])
             if n < 0 or (ink := jobs[n].ink) is None:
                 continue
             window, (left, top) = jobs[n].window, places[n]
             x0, y0, x1, y1 = spot.box
-            if x0 <= left or y0 <= top or x1 >= left + window.width or y1 >= top + window.height:
-                continue  # cut by the window: it is larger than it looks
             size = spot.size / density
             if size < FLOOR_SPOT:
                 continue

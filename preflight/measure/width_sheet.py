@@ -45,16 +45,16 @@ class Sheet:
         return mask
 
 
-def sheets(windows: Sequence[Window]) -> Iterator[Sheet]:
-    """The windows laid out on shelves, tallest first."""
+def sheets(windows: Sequence[Window], apart: int = 1) -> Iterator[Sheet]:
+    """The windows laid out on shelves, tallest first, at least so many bare pixels apart."""
     places: list[tuple[int, int, int]] = []
     x = y = shelf = width = 0
     # a few windows fill a small sheet better than a corner of a large one
-    needed = sum((one.width + CELL) * (one.height + CELL) for one in windows)
+    needed = sum((one.width + apart + CELL // 2) * (one.height + apart + CELL // 2) for one in windows)
     side = min(SIDE, max(LEAST_SIDE, int(1.05 * needed**0.5)))
 
     def round_up(pixels: int) -> int:
-        return (pixels + 2 * CELL - 1) // CELL * CELL
+        return (pixels + apart + CELL - 1) // CELL * CELL
 
     for number in sorted(range(len(windows)), key=lambda i: -windows[i].height):
         wide, high = round_up(windows[number].width), round_up(windows[number].height)

@@ -69,6 +69,11 @@ def without_greys(art: Artwork) -> bool:
     return bool(getattr(art.plates, "stepped", False))
 
 
+def label_type(most: int) -> int:
+    """The type for labels of up to `most` components: with 16 bits OpenCV takes a third of the time."""
+    return cv2.CV_16U if most < 65_535 else cv2.CV_32S
+
+
 def finest_resolution(art: Artwork, pixels_per_mm: float) -> float:
     """The resolution worth asking for: of a bitmap no more than four times its own, the rest is interpolation."""
     if art.composite and art.plate_ppi:

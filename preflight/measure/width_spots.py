@@ -1,10 +1,13 @@
 """Specks and holes: small shapes that stand alone in a picture of coverage.  Everything here is in pixels."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
+
+from preflight.measure.width_source import label_type
 
 #: Longer than this many short sides it is a line.
 LONGEST = 3.2
@@ -68,17 +71,28 @@ class Spot:
         return self.long_side < 1.25 * self.short_side and (filled < 0.88 or self.diameter < TOO_SMALL)
 
 
-def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:
+def spots(
+    cover: np.ndarray, least: float, limit: float, frame_at: Callable[[np.ndarray], np.ndarray] | None = None
+) -> list[Spot]:
     """Shapes of a size from `least` up to `limit` that keep no company.
 
     They are looked for at half the resolution, which is four times as fast, and measured at the full one.
+
+    Args:
+        cover: uint8 coverage.
+        least: pixels.
+        limit: pixels.
+        frame_at: gives, for points (n, 2), the frame (n, 4: left, top, right, bottom) each lies in, where `cover` is made of
+            several pictures; what reaches a side of its frame is cut off there, and left out.
     """
     rows, columns = cover.shape[0] // 2, cover.shape[1] // 2
     if not rows or not columns:
         return []
     half = cv2.resize(cover[: 2 * rows, : 2 * columns], (columns, rows), interpolation=cv2.INTER_AREA)
     shape = cv2.threshold(half, HALF_LEAST, 255, cv2.THRESH_BINARY)[1]
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(shape, connectivity=8, ltype=cv2.CV_32S)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(
+        shape, connectivity=8, ltype=label_type(cv2.countNonZero(shape))
+    )
     if count < 2:
         return []
     area = stats[:, 4]
@@ -86,23 +100,31 @@ def spots(cover: np.ndarray, least: float, limit: float) -> list[Spot]:
     small = np.maximum(stats[:, 2], stats[:, 3]) < LONGEST * reach
     small &= (area < LONGEST * reach * reach) & (area >= SMALLEST_SHARE * least * least / 4)
     small[0] = False
+    frames = np.tile((0, 0, cover.shape[1], cover.shape[0]), (count, 1))
+    if frame_at is not None:
+        some = np.flatnonzero(small)
+        boxes = 2 * stats[some, :4]
+        ends = boxes[:, :2] + boxes[:, 2:]
+        frames[some] = own = frame_at((boxes[:, :2] + ends) / 2)
+        small[some] = (boxes[:, :2] > own[:, :2]).all(1) & (ends < own[:, 2:]).all(1)
     found = []
     for number in np.flatnonzero(small)[np.argsort(area[small], kind="stable")][:MOST_SPOTS]:
         spot = _spot(cover, labels, stats[number], int(number))
         if spot is None or not least <= spot.size < limit or spot.long_side > LONGEST * spot.short_side:
             continue
-        if not _in_company(labels, stats, int(number), spot) and not spot.strokes:
+        if not _in_company(labels, stats, int(number), spot, frames[number]) and not spot.strokes:
             found.append(spot)
     return found
 
 
-def _in_company(labels: np.ndarray, stats: np.ndarray, number: int, spot: Spot) -> bool:
-    """Is a larger shape near?  The labels are at half the resolution."""
+def _in_company(labels: np.ndarray, stats: np.ndarray, number: int, spot: Spot, frame: np.ndarray) -> bool:
+    """Is a larger shape near, in the same frame?  The labels are at half the resolution."""
     area = int(stats[number, 4])
     reach = COMPANY * spot.long_side
     a, b, c, d = spot.box
-    x0, y0 = max(0, int((a - reach) / 2)), max(0, int((b - reach) / 2))
-    x1, y1 = int((c + reach) / 2), int((d + reach) / 2)
+    left, top, right, bottom = (int(v) for v in frame)
+    x0, y0 = max(left // 2, int((a - reach) / 2)), max(top // 2, int((b - reach) / 2))
+    x1, y1 = min(right // 2, int((c + reach) / 2)), min(bottom // 2, int((d + reach) / 2))
     meets = (stats[:, 0] < x1) & (stats[:, 0] + stats[:, 2] > x0)
     meets &= (stats[:, 1] < y1) & (stats[:, 1] + stats[:, 3] > y0) & (stats[:, 4] > LARGER * area)
     meets[0] = False

@@ -73,7 +73,11 @@ def _traps(art: Artwork, without: frozenset[int]) -> list[Trap]:
         edge = cv2.bitwise_or(
             cv2.morphologyEx(both, cv2.MORPH_GRADIENT, _SQUARE), cv2.bitwise_and(both, cv2.bitwise_not(deep))
         )
-        tiles = _tiles(edge)
+        # one that lies wholly on the other has no end of its own: only where both go past the other
+        beyond = (cv2.subtract(levels[a], levels[b]), cv2.subtract(levels[b], levels[a]))
+        tiles = [tile for tile in _tiles(edge) if all(_holds(part, tile) for part in beyond)]
+        if not tiles:
+            continue
         chosen = [tiles[i] for i in np.unique(np.linspace(0, len(tiles) - 1, MOST_WINDOWS).astype(int))]
         measured = []
         for tile in chosen:
@@ -96,6 +100,15 @@ def _tiles(edge: np.ndarray) -> list[tuple[int, int, int, int]]:
             x, y, width, height = cv2.boundingRect(strip[:, left : left + TILE])
             found.append((int(left) + x, top + y, width, height))
     return found
+
+
+def _holds(cover: np.ndarray, tile: tuple[int, int, int, int]) -> bool:
+    """Is there an ink in a tile or its margin?"""
+    left, top, width, height = tile
+    around = cover[
+        max(0, top - MARGIN) : top + height + MARGIN, max(0, left - MARGIN) : left + width + MARGIN
+    ]
+    return bool(around.max() >= AT_HAND)
 
 
 @dataclass(frozen=True, slots=True)
