@@ -185,10 +185,12 @@ def gradient(draw: Draw, shape: str, span: float) -> Sample:
             f'<radialGradient id="fade" gradientUnits="userSpaceOnUse" cx="{(x0 + x1) / 2}" cy="{(y0 + y1) / 2}" '
             f'r="{max(x1 - x0, y1 - y0) / 2}">{stops}</radialGradient>'
         )
+    sheet = Layout(art.width, art.height, [], [], ["url(#fade)"], art.defs)
     art.fills[which] = "url(#fade)"
     _unturned(art, which)
-    rgb = _drawn(art)
-    return sent(draw, Sample("", "gradient", "png", rgb, boxes=_joined_boxes(mask, rgb)))
+    # A place's colours are those of the paint alone: the edges of a line in one colour span as much as a fade.
+    boxes = _joined_boxes(mask, _drawn(sheet))
+    return sent(draw, Sample("", "gradient", "png", _drawn(art), boxes=boxes))
 
 
 def _unturned(art: Layout, which: int) -> None:

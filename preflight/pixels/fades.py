@@ -18,7 +18,6 @@ from preflight.pixels.tone import FadeKind
 
 #: Least travel of a slope and of a surface to be believed in a lossy picture, and at poor quality, Delta E.
 TRAVEL_LOSSY, TRAVEL_POOR, SURFACE_LOSSY, SURFACE_POOR = 5.0, 12.0, 3.5, 5.0
-POOR_QUALITY = 45
 #: Under this quality colour blurs across edges.
 CLEAN_QUALITY = 75
 #: Slopes of this share of the picture tell that it fades; smaller ones then show where else.
@@ -90,7 +89,7 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
     steep = slopes.slopes(work.lab, work.steps, thickness, poor)
     gentle = slopes.surfaces(work.lab, *inks.flat_parts(flat))
     if work.lossy:
-        least = TRAVEL_POOR if quality and quality < POOR_QUALITY else TRAVEL_LOSSY
+        least = TRAVEL_POOR if quality and quality < slopes.POOR_QUALITY else TRAVEL_LOSSY
         steep = [slope for slope in steep if slope.travel >= least]
         gentle = [slope for slope in gentle if slope.travel >= (SURFACE_POOR if poor else SURFACE_LOSSY)]
     if poor:

@@ -22,6 +22,8 @@ COHERENCE = 0.86
 LEAST_TRAVEL = 3.5
 #: and this share of the picture.
 LEAST_AREA = 0.0001
+#: Under this quality (1 to 100) compression makes slopes of its own.
+POOR_QUALITY = 45
 #: Weights of L*, a* and b* below this level of a poor picture.
 POOR_CHROMA, CHROMA_LEVEL = np.array([1.0, 0.35, 0.35], np.float32), 3
 #: Side of the surrounding of a slope that may be a blurred edge, pixels, and how near to its path colours are on it, Delta E.

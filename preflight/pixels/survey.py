@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from preflight.pixels import detail as details
-from preflight.pixels import fades, ground, halftone, inks, reduction, slopes
+from preflight.pixels import fades, ground, halftone, inks, outlines, reduction, slopes
 from preflight.pixels.inks import Colour
 from preflight.pixels.lab import lab_of_colours
 from preflight.pixels.thin import thin_inks, without_edges
@@ -63,7 +63,8 @@ def analyse(
         screen = None if channel is None else halftone.screen(channel)
     work = reduction.reduced(laid, alpha, detail, lossy)
     standing = ground.standing(rgb, alpha)
-    fading = [] if bilevel else fades.believed(work, quality)
+    sheet = None if standing.rgb is None else np.array(standing.rgb, np.float32)
+    fading = [] if bilevel else fades.believed(work, quality) + outlines.outlines(work, sheet, quality)
     colours = _colours(work, fading)
     lines: list[Colour] = []
     rimmed = standing.halo and colours  # the rim is a fault, no ink
@@ -77,7 +78,6 @@ def analyse(
         sure = min(1.0, 0.6 + screen.share / 2)
         found.append(PixelFade("halftone", screen.box, screen.part, sure, screen.period))
     elif not bilevel:
-        sheet = None if standing.rgb is None else np.array(standing.rgb, np.float32)
         flat_rgb = np.array([colour.rgb for colour in colours], np.float32).reshape(-1, 3)
         places, plain = fades.places(work, fading, flat_rgb, sheet, work.alpha, bool(lines))
         found += [_in_full(place, work.scale, rgb.shape[:2]) for place in places]
