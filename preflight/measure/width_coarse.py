@@ -227,7 +227,10 @@ def _averaged(mask: np.ndarray, side: int) -> np.ndarray:
             value=0,
         )
     # a single pixel of 64 averages to 4 of 255, so nothing is rounded away
-    return cv2.resize(mask, (columns, rows), interpolation=cv2.INTER_AREA)
+    while side % 2 == 0:  # OpenCV halves four times as fast as it quarters
+        side //= 2
+        mask = cv2.resize(mask, (side * columns, side * rows), interpolation=cv2.INTER_AREA)
+    return mask if side == 1 else cv2.resize(mask, (columns, rows), interpolation=cv2.INTER_AREA)
 
 
 def look(art: Artwork) -> Coarse:

@@ -1,5 +1,6 @@
 """A second, finer measurement of the few things that are reported; and spots too large for the first one."""
 
+import math
 from collections.abc import Sequence
 
 import cv2
@@ -8,10 +9,10 @@ import numpy as np
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, STEP, look
 from preflight.measure.width_ridge import narrow_quantile, widths_near
-from preflight.measure.width_scan import SPOT_BANDS, Narrow
+from preflight.measure.width_scan import SPOT_BANDS, SPOTS, Narrow
 from preflight.measure.width_sheet import sheets
-from preflight.measure.width_source import Window, finest_resolution, margin_of, render
-from preflight.measure.width_spots import spots
+from preflight.measure.width_source import Window, blurring_pixel, finest_resolution, margin_of, render
+from preflight.measure.width_spots import spot_in, spots
 
 #: How much finer, at least.
 FINER = 3
@@ -23,6 +24,8 @@ WIDE = 1.0
 REACH, MARGIN, NEAR = 1.6, 14, 0.9
 #: Pixels across a large spot when it is measured, and how many of one ink are.
 SPOT_PIXELS, MOST_SPOTS = 80, 40
+#: Pixels across a small spot when it is measured again.
+ACROSS = 24
 
 #: Measured again, a width is the same within so many pixels of the first measurement or this part of it.
 SAME_PIXELS, SAME = 0.8, 0.06
@@ -35,10 +38,13 @@ def refine(art: Artwork, things: Sequence[Narrow]) -> None:
     by_density: dict[float, list[Narrow]] = {}
     for one in things:
         needed = ERROR_PIXELS / max(WANTED, WANTED_PART * one.width)
+        if one.kind in SPOTS:
+            continue
         if not one.final:
             by_density.setdefault(_step_up(one.density * FINER, needed), []).append(one)
-        elif one.width > WIDE and 0 < one.density < needed and not stepped:  # pens and spots have none
+        elif one.width > WIDE and 0 < one.density < needed and not stepped:  # pens have none
             by_density.setdefault(_step_up(one.density, needed), []).append(one)
+    _refine_spots(art, [one for one in things if one.kind in SPOTS and not one.final])
     for first_density, members in by_density.items():
         density = finest_resolution(art, first_density)
         windows = []
@@ -81,6 +87,26 @@ def refine(art: Artwork, things: Sequence[Narrow]) -> None:
                         members[number].width = narrow_quantile(widths[own], lengths[own]) / density
         for one in members:
             one.final = True
+
+
+def _refine_spots(art: Artwork, spots_again: Sequence[Narrow]) -> None:
+    """Measure small specks and holes again, each in a window of its own; changes them in place, once."""
+    for one in spots_again:
+        density = finest_resolution(art, _step_up(one.density, ACROSS / one.width))
+        x0, y0, x1, y1 = one.box
+        left, top = int(x0 * density) - MARGIN, int(y0 * density) - MARGIN
+        window = Window(
+            left, top, math.ceil(x1 * density) + MARGIN - left, math.ceil(y1 * density) + MARGIN - top
+        )
+        cover = render(art, one.inks[0], window, density)
+        spot = spot_in(
+            cover if one.kind == "speck" else cv2.bitwise_not(cover), blurring_pixel(art) * density
+        )
+        if spot is not None:
+            one.width, one.typical, one.length = (
+                v / density for v in (spot.size, spot.diameter, spot.long_side)
+            )
+        one.final = True
 
 
 def _step_up(density: float, needed: float) -> float:

@@ -17,7 +17,15 @@ from preflight.measure.width_coarse import BANDS, look_for
 from preflight.measure.width_middle import look_for_thin
 from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
-from preflight.measure.width_source import Window, finest_resolution, kept_render, render, without_greys
+from preflight.measure.width_source import (
+    Window,
+    blurring_pixel,
+    finest_resolution,
+    kept_render,
+    pixel_of,
+    render,
+    without_greys,
+)
 from preflight.measure.width_spots import spots
 from preflight.measure.width_stretch import too_short
 from preflight.measure.width_windows import CROWDED, HALO, Job, all_jobs
@@ -56,6 +64,10 @@ SOME_POINTS, PATH_STEP, SPACING_REACH = 24, 2, 7.0
 BROKEN_UNDER, CLOSER_PLACE = 2.2, 20
 #: Bands whose specks and holes are taken here; larger ones are few and are found in the small picture.
 SPOT_BANDS = 3
+#: A spot that is so many pixels across is measured well enough.
+SPOT_PIXELS = 16.0
+#: Nor is one of fewer pixels of a bitmap without greys measured any better by looking closer.
+FEW_STEPS = 5.0
 KINDS, SPOTS = ("line", "gap", "between", "speck", "hole"), ("speck", "hole")
 #: Pixels between two windows of a bitmap with steps: whether a short line ends in the open is looked up beyond its ends.
 STEPS_APART = 8
@@ -114,7 +126,7 @@ class Scanner:
         self.limits = BANDS[band]
         self.density = finest_resolution(art, self.limits.fine)
         self.found: list[Narrow] = []
-        self.pixel = 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0  # mm
+        self.pixel = pixel_of(art)
         self._stepped = without_greys(art)
         self._held: dict[tuple[int, Window, float], np.ndarray] = {}
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
@@ -261,7 +273,7 @@ class Scanner:
             return frames[owners[rows, columns]]
 
         low, high = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
-        for spot in spots(cover, low, high, frame_at):
+        for spot in spots(cover, low, high, frame_at, blurring_pixel(self.art) * density):
             n = int(owners[int(spot.y) // CELL, int(spot.x) // CELL])
             if n < 0 or (ink := jobs[n].ink) is None:
                 continue
@@ -277,6 +289,8 @@ class Scanner:
                 Narrow(
                     "speck" if kind == "line" else "hole", (ink,), size, spot.diameter / density,
                     spot.long_side / density, box, middle, 0.0, size / 2,
+                    (float(middle[0, 0]), float(middle[0, 1])), density,
+                    size * density >= SPOT_PIXELS or (self._stepped and size < FEW_STEPS * self.pixel),
                 )
             )  # fmt: skip
 

@@ -81,6 +81,16 @@ def finest_resolution(art: Artwork, pixels_per_mm: float) -> float:
     return pixels_per_mm
 
 
+def pixel_of(art: Artwork) -> float:
+    """Side of a pixel of the bitmap that the plates come from, mm; 0 for exact plates."""
+    return 25.4 / art.plate_ppi if art.composite and art.plate_ppi else 0.0
+
+
+def blurring_pixel(art: Artwork) -> float:
+    """The same, where its edges were greyed by its pixels: stairs are as hard as they look."""
+    return 0.0 if without_greys(art) else pixel_of(art)
+
+
 def margin_of(art: Artwork, box: Box | None = None) -> float:
     """The measurement's own uncertainty, mm: half a pixel of a bitmap, or of a picture on the page that a box lies in."""
     if art.composite:

@@ -36,7 +36,8 @@ MOST_SPOTS = 2000
 class Spot:
     """A small shape: centre, box, diameter of the disc of its area, short and long side.
 
-    `compact` says that its area lies about as close to its middle as an ellipse's; `grey` is its own coverage.
+    `compact` says that its area lies about as close to its middle as an ellipse's; `tiny` that it is too small for a chord;
+    `grey` is its own coverage.
     """
 
     x: float
@@ -46,12 +47,13 @@ class Spot:
     short_side: float
     long_side: float
     compact: bool
+    tiny: bool
     grey: np.ndarray
 
     @property
     def strokes(self) -> bool:
         """Is it made of several strokes, bent or crossing, and no dot?"""
-        if self.compact or self.diameter < TOO_SMALL:
+        if self.compact or self.tiny:
             return False
         area = math.pi / 4 * self.diameter**2
         return area > SEVERAL_STROKES * _widest(self.grey) * self.long_side
@@ -68,12 +70,13 @@ class Spot:
         """Does it fill its box as a disc does?  Then the diameter of its area is truer than a chord a few pixels long."""
         filled = math.pi / 4 * self.diameter**2 / max(self.short_side * self.long_side, 1e-9)
         # a disc 0.79, a square 1
-        return self.long_side < 1.25 * self.short_side and (filled < 0.88 or self.diameter < TOO_SMALL)
+        return self.long_side < 1.25 * self.short_side and (filled < 0.88 or self.tiny)
 
 
 def spots(
-    cover: np.ndarray, least: float, limit: float, frame_at: Callable[[np.ndarray], np.ndarray] | None = None
-) -> list[Spot]:
+    cover: np.ndarray, least: float, limit: float, frame_at: Callable[[np.ndarray], np.ndarray] | None = None,
+    pixel: float = 0.0,
+) -> list[Spot]:  # fmt: skip
     """Shapes of a size from `least` up to `limit` that keep no company.
 
     They are looked for at half the resolution, which is four times as fast, and measured at the full one.
@@ -84,6 +87,7 @@ def spots(
         limit: pixels.
         frame_at: gives, for points (n, 2), the frame (n, 4: left, top, right, bottom) each lies in, where `cover` is made of
             several pictures; what reaches a side of its frame is cut off there, and left out.
+        pixel: pixels that one of the bitmap's own fills; 0 for an exact plate.
     """
     rows, columns = cover.shape[0] // 2, cover.shape[1] // 2
     if not rows or not columns:
@@ -109,7 +113,7 @@ def spots(
         small[some] = (boxes[:, :2] > own[:, :2]).all(1) & (ends < own[:, 2:]).all(1)
     found = []
     for number in np.flatnonzero(small)[np.argsort(area[small], kind="stable")][:MOST_SPOTS]:
-        spot = _spot(cover, labels, stats[number], int(number))
+        spot = _spot(cover, labels, stats[number], int(number), pixel)
         if spot is None or not least <= spot.size < limit or spot.long_side > LONGEST * spot.short_side:
             continue
         if not _in_company(labels, stats, int(number), spot, frames[number]) and not spot.strokes:
@@ -133,7 +137,27 @@ def _in_company(labels: np.ndarray, stats: np.ndarray, number: int, spot: Spot, 
     return bool(meets[labels[y0:y1, x0:x1]].any())  # a box may meet what the shape itself does not
 
 
-def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) -> Spot | None:
+def spot_in(cover: np.ndarray, pixel: float = 0.0) -> Spot | None:
+    """The shape in the middle of a small window, whatever its size; None when nothing is there.
+
+    Args:
+        cover: uint8 coverage.
+        pixel: pixels that one of the bitmap's own fills; 0 for an exact plate.
+    """
+    shape = cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1]
+    count, labels, _, middles = cv2.connectedComponentsWithStats(shape, connectivity=8)
+    if count < 2:
+        return None
+    apart = np.hypot(*(middles[1:] - ((cover.shape[1] - 1) / 2, (cover.shape[0] - 1) / 2)).T)
+    number = int(apart.argmin()) + 1
+    own = cv2.dilate(
+        (labels == number).astype(np.uint8), np.ones((3, 3), np.uint8), iterations=max(1, round(pixel))
+    )
+    own[(labels != number) & (labels != 0)] = 0
+    return _measured(cv2.multiply(cover, own), 0, 0, pixel)
+
+
+def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int, pixel: float) -> Spot | None:
     """Measure one shape of the half-size labels on the full coverage; None when it never covers half a pixel."""
     left, top, width, height = (int(v) for v in stat[:4])
     h0, v0 = max(0, left - 1), max(0, top - 1)
@@ -145,6 +169,11 @@ def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) 
     if others.any():
         grey = grey.copy()
         grey[np.repeat(np.repeat(others, 2, axis=0), 2, axis=1)] = 0
+    return _measured(grey, x0, y0, pixel)
+
+
+def _measured(grey: np.ndarray, x0: int, y0: int, pixel: float) -> Spot | None:
+    """Measure the only shape in a small picture whose top left is x0, y0; None when it never covers half a pixel."""
     left, top, width, height = cv2.boundingRect(cv2.threshold(grey, 127, 255, cv2.THRESH_BINARY)[1])
     if not width:
         return None
@@ -157,13 +186,24 @@ def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int) 
     area /= 255
     ellipse = 4 * math.pi * math.sqrt(max(xx * yy - xy * xy, 0.0))
     diameter = 2 * math.sqrt(area / math.pi)
-    if diameter < TOO_SMALL:
+    tiny = diameter < TOO_SMALL * max(1.0, pixel)
+    if tiny:
         # the sides of the rectangle of its moments, less what the pixels themselves add to them: a chord is all fringe
         middle, off = (xx + yy) / 2, math.hypot((xx - yy) / 2, xy)
-        short_side, long_side = (math.sqrt(12 * max(v - 1 / 12, 0.0)) for v in (middle - off, middle + off))
+        blur = _blur(pixel)
+        short_side, long_side = (math.sqrt(12 * max(v - blur, 0.0)) for v in (middle - off, middle + off))
     else:
         short_side, long_side = _chords(grey, mx, my, math.cos(turn), math.sin(turn))
-    return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side, area >= COMPACT * ellipse, grey)
+    compact = area >= COMPACT * ellipse
+    return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side, compact, tiny, grey)
+
+
+def _blur(pixel: float) -> float:
+    """What pixels add to a shape's second moments, pixels²: an even spread over a pixel has 1/12 of its square.
+
+    One of a bitmap's own, enlarged, is spread evenly over itself and then by lines to the next: 1/12 + 1/6.
+    """
+    return max(1 / 12, pixel**2 / 4) if pixel >= 1 else 1 / 12 + pixel**2 / 6
 
 
 def _widest(grey: np.ndarray) -> float:

@@ -198,19 +198,33 @@ def _ends(grey: np.ndarray, other: np.ndarray) -> tuple[np.ndarray, np.ndarray, 
         x, y (pixels, 0 at the window's edge), and whether the first pixel outside is the other ink's.
     """
     found = []
-    for down in (0, 1):
-        values, ink = (v.T if down else v for v in (grey, other))
-        left, right = values[:, :-1], values[:, 1:]
-        rows, columns = np.nonzero((left > 127) != (right > 127))
-        from_left, from_right = left[rows, columns].astype(float), right[rows, columns].astype(float)
-        at = columns + 0.5 + (HALF - from_left) / (from_right - from_left)
-        goes_right = from_left > HALF
-        outside = columns + goes_right
-        beyond = np.clip(outside + np.where(goes_right, 1, -1), 0, ink.shape[1] - 1)
-        inside = ink[rows, outside] > 0
-        wanted = inside | (ink[rows, beyond] > 0)
-        across, along = at[wanted], rows[wanted] + 0.5
-        place = (along, across) if down else (across, along)
-        found.append((*place, inside[wanted]))
+    covered = cv2.threshold(grey, 127, 255, cv2.THRESH_BINARY)[1]
+    for down in (0, 1):  # from left to right, then from top to bottom
+        over = 1 - down
+        before = np.s_[: grey.shape[0] - down, : grey.shape[1] - over]
+        points = cv2.findNonZero(cv2.bitwise_xor(covered[before], covered[down:, over:]))
+        if points is None:
+            continue
+        columns, rows = points.reshape(-1, 2).T
+        from_first = grey[rows, columns].astype(float)
+        from_second = grey[rows + down, columns + over].astype(float)
+        part = 0.5 + (HALF - from_first) / (from_second - from_first)
+        goes_on = from_first > HALF
+        outside = np.where(goes_on, 1, 0)
+        beyond = outside + np.where(goes_on, 1, -1)
+        inside, next_inside = (
+            other[
+                np.clip(rows + down * step, 0, other.shape[0] - 1),
+                np.clip(columns + over * step, 0, other.shape[1] - 1),
+            ]
+            > 0
+            for step in (outside, beyond)
+        )
+        wanted = inside | next_inside
+        x = columns + (part if over else 0.5)
+        y = rows + (part if down else 0.5)
+        found.append((x[wanted], y[wanted], inside[wanted]))
+    if not found:
+        return np.empty(0), np.empty(0), np.empty(0, bool)
     x, y, inside = (np.concatenate(parts) for parts in zip(*found, strict=True))
     return x, y, inside

@@ -23,7 +23,7 @@ FULL = 0.35
 #: What a window costs besides its pixels, in pixels: drawing starts anew for each, and its margin is drawn too.
 A_WINDOW = 5000
 #: The window reaches this many limits past the blocks.
-HALO = 1.4
+HALO = 1.2
 
 
 @dataclass(slots=True)
