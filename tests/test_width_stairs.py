@@ -1,6 +1,7 @@
 """Bitmaps without greys: slanted edges laid through their stairs, and what is measured on them."""
 
 import numpy as np
+import pymupdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -8,6 +9,9 @@ from hypothesis.extra.numpy import arrays
 
 from boards.judge import Verdict, bitmap_of, judge
 from boards.sheets import situations
+from preflight.load import load
+from preflight.measure import strokes
+from preflight.order import Order
 from preflight.pixels import smoothed, without_greys
 
 SIDE, FINE = 120, 16
@@ -115,3 +119,34 @@ def test_boards_in_black_and_white_pixels(ppi):
     assert len(missed) <= total.violations / 80, missed
     assert len(total.false) <= 3, total.false
     assert total.error(0.95) <= 25.4 / ppi / 2
+
+
+def stencil_pdf(bits: np.ndarray, ppi: float) -> bytes:
+    """A PDF page with one image mask painted black (ISO 32000-1, 8.9.6.2: a sample of 0 is painted)."""
+    rows, columns = bits.shape
+    width, height = columns * 72 / ppi, rows * 72 / ppi
+    document = pymupdf.open()
+    page = document.new_page(width=width, height=height)
+    picture, content = document.get_new_xref(), document.get_new_xref()
+    document.update_object(
+        picture,
+        f"<</Type/XObject/Subtype/Image/Width {columns}/Height {rows}/ImageMask true/BitsPerComponent 1>>",
+    )
+    document.update_stream(picture, np.packbits(~bits, axis=1).tobytes())
+    document.update_object(content, "<<>>")
+    document.update_stream(content, f"q 0 g {width:.5f} 0 0 {height:.5f} 0 0 cm /M Do Q".encode())
+    document.xref_set_key(page.xref, "Resources", f"<</XObject<</M {picture} 0 R>>>>")
+    document.xref_set_key(page.xref, "Contents", f"{content} 0 R")
+    return document.tobytes()
+
+
+@pytest.mark.parametrize("ppi", [600, 1200])
+@pytest.mark.parametrize("degrees", [7, 13, 30, 45, 77])
+def test_a_one_bit_picture_painted_in_an_ink_has_slanted_edges_too(ppi, degrees):
+    density, width = ppi / 25.4, 0.3
+    y, x = ((np.mgrid[0 : int(16 * density), 0 : int(20 * density)] + 0.5) / density) - [[[8]], [[10]]]
+    turn = np.radians(degrees)
+    along, across = x * np.cos(turn) + y * np.sin(turn), y * np.cos(turn) - x * np.sin(turn)
+    bar = (abs(along) < 6) & (abs(across) < width / 2)
+    finest = strokes.finest_line(load(stencil_pdf(bar, ppi), Order()))
+    assert finest.value == pytest.approx(width, abs=0.5 / density)

@@ -60,20 +60,9 @@ def place(image: Any, matrix: Matrix, stencil: bool, defaults: Any = None) -> Pl
     lossy = kind in (_JPEG, _JPX)
     if stencil:
         cover = _alpha_of(mu.fz_get_unscaled_pixmap_from_image(image))
-        return Placed(
-            (width, height),
-            ppi,
-            1,
-            "1-bit",
-            True,
-            bool(cover.min() == cover.max()),
-            None,
-            cover,
-            False,
-            None,
-            None,
-            None,
-        )
+        mask = mask_image(pixels.smoothed(cover))  # enlarged smoothly, as MuPDF itself doesn't
+        flat = bool(cover.min() == cover.max())
+        return Placed((width, height), ppi, 1, "1-bit", True, flat, None, cover, False, None, None, mask)
     rgb, alpha = _pixels_of(image, defaults)
     quality = _quality(image) if kind == _JPEG else None
     flat = bool((rgb.reshape(-1, 3).max(0).astype(int) - rgb.reshape(-1, 3).min(0)).max() <= FLAT)

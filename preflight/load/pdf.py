@@ -307,7 +307,7 @@ class _Reading:
                 keeps = one.overprint and paint is not None and paint.space in ("CMYK", "Separation")
                 ghost = one.alpha < seen.SEE_THROUGH  # spots beneath stay, and what fades beneath is seen
                 keeps = keeps or (ghost and seen.only_spots(paint))
-                mask = self.placed[index].mask if index in self.placed and one.kind == "image" else None
+                mask = self.placed[index].mask if index in self.placed else None
                 spares = spots if one.overprint and not keeps else frozenset()
                 spares |= frozenset(probes.values()) if ghost else frozenset()
                 assigned.append(

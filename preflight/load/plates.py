@@ -44,7 +44,7 @@ class Assignment:
         spares: lists it leaves as they are even so.
         skipped: it leaves nothing.
         images: of a picture: grey images (255 = bare) by list number.
-        mask: of a picture: its alpha as an image mask.
+        mask: of a picture: its alpha as an image mask; of a one-bit picture what is drawn in its place.
         place: of the images of a shading: where they lie, as a matrix of the page.
     """
 
@@ -230,8 +230,11 @@ class Splitter(Device):
     def fill_image_mask(
         self, ctx: Any, image: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any
     ) -> None:
-        for device, shade in self._targets():
-            mu.ll_fz_fill_image_mask(device, image, ctm, self.gray, shade, 1.0, self.plain)
+        targets = self._targets()
+        smooth = self.assigned[self.call].mask  # its stairs as the slanted edges they stand for
+        drawn = image if smooth is None else smooth.m_internal
+        for device, shade in targets:
+            mu.ll_fz_fill_image_mask(device, drawn, ctm, self.gray, shade, 1.0, self.plain)
 
     # -- clips and tiles go to every list
 
