@@ -20,6 +20,8 @@ from preflight.load.recorder import MM, PLAIN, Device, Matrix, PathWalker, Rect,
 
 cv2.setNumThreads(1)
 
+_GREY, _RGB, _AS_IT_IS = mu.ll_fz_device_gray(), mu.ll_fz_device_rgb(), mu.ll_fz_make_matrix(1, 0, 0, 1, 0, 0)
+
 #: Names of the lists that are not inks: everything that would be produced, and what is neither ink nor paper.
 ALL, TONE = -1, -2
 #: A window larger than this is a programming error, not a measurement.
@@ -362,23 +364,32 @@ def mask_image(alpha: np.ndarray) -> Any:
     return image
 
 
-def _render(one: Any, box: Box, pixels_per_mm: float, space: int, clear: int) -> np.ndarray:
-    """A display list's window as (rows, columns, components); box in mm of the page."""
+def _render(one: Any, box: Box, pixels_per_mm: float, space: Any, clear: int) -> np.ndarray:
+    """A display list's window as (rows, columns, components), freshly allocated; box in mm of the page.
+
+    MuPDF's plain functions do without the objects that its classes make for every argument: small windows take half the time.
+    """
     width = max(1, round((box[2] - box[0]) * pixels_per_mm))
     height = max(1, round((box[3] - box[1]) * pixels_per_mm))
     if width * height > MOST_PIXELS:
         raise ValueError(f"a window of {width} x {height} pixels is too large")
     k = pixels_per_mm * MM
-    window = mu.FzIrect(0, 0, width, height)
-    pixmap = mu.FzPixmap(mu.FzColorspace(space), window, mu.FzSeparations(), 0)
-    mu.fz_clear_pixmap_with_value(pixmap, clear)
-    device = mu.fz_new_draw_device(mu.FzMatrix(), pixmap)
-    matrix = mu.FzMatrix(k, 0, 0, k, -box[0] * pixels_per_mm, -box[1] * pixels_per_mm)
-    mu.fz_run_display_list(one, device, matrix, mu.FzRect(0, 0, width, height), mu.FzCookie())
-    mu.fz_close_device(device)
-    count, stride = pixmap.n(), pixmap.stride()
-    samples = np.frombuffer(mu.fz_pixmap_samples_memoryview(pixmap), np.uint8).reshape(height, stride)
-    return samples[:, : width * count].reshape(height, width, count).copy()
+    matrix = mu.ll_fz_make_matrix(k, 0, 0, k, -box[0] * pixels_per_mm, -box[1] * pixels_per_mm)
+    pixmap = mu.ll_fz_new_pixmap_with_bbox(space, mu.ll_fz_make_irect(0, 0, width, height), None, 0)
+    try:
+        mu.ll_fz_clear_pixmap_with_value(pixmap, clear)
+        device = mu.ll_fz_new_draw_device(_AS_IT_IS, pixmap)
+        try:
+            mu.ll_fz_run_display_list(
+                one.m_internal, device, matrix, mu.ll_fz_make_rect(0, 0, width, height), None
+            )
+            mu.ll_fz_close_device(device)
+        finally:
+            mu.ll_fz_drop_device(device)
+        samples = np.frombuffer(mu.ll_fz_pixmap_samples_memoryview(pixmap), np.uint8).reshape(height, -1)
+        return samples[:, : width * pixmap.n].reshape(height, width, pixmap.n).copy()
+    finally:
+        mu.ll_fz_drop_pixmap(pixmap)
 
 
 class ListPlates:
@@ -394,7 +405,8 @@ class ListPlates:
         one = self.lists.get(ALL if ink is None else ink)
         if one is None:
             raise KeyError(f"the art has no ink number {ink}")
-        return 255 - _render(one, box, pixels_per_mm, mu.FzColorspace.Fixed_GRAY, 255)[:, :, 0]
+        bare = _render(one, box, pixels_per_mm, _GREY, 255)[:, :, 0]
+        return cv2.bitwise_not(bare, dst=bare)
 
     def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
         """See `preflight.artwork.Plates`."""
@@ -404,10 +416,10 @@ class ListPlates:
 def render_on(page: Any, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
     """A page's display list on a ground, (rows, columns, 3) sRGB."""
     if ground == (255, 255, 255):
-        return _render(page, box, pixels_per_mm, mu.FzColorspace.Fixed_RGB, 255)
+        return _render(page, box, pixels_per_mm, _RGB, 255)
     # MuPDF clears to greys only: the ground is found by drawing on black and on white, which gives colour and alpha
-    on_white = _render(page, box, pixels_per_mm, mu.FzColorspace.Fixed_RGB, 255).astype(np.int16)
-    on_black = _render(page, box, pixels_per_mm, mu.FzColorspace.Fixed_RGB, 0).astype(np.int16)
+    on_white = _render(page, box, pixels_per_mm, _RGB, 255).astype(np.int16)
+    on_black = _render(page, box, pixels_per_mm, _RGB, 0).astype(np.int16)
     bare = (on_white - on_black).clip(0, 255)
     mixed = on_black + (bare * np.array(ground, np.int32) + 127) // 255
     return mixed.clip(0, 255).astype(np.uint8)

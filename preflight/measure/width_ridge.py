@@ -34,7 +34,7 @@ DIAGONAL = 1.42
 #: Ridges measured in one picture; the thinnest of a crowd are taken.
 MOST_RIDGES = 3000
 #: Points measured on one ridge: one in so many pixels, at least, at most.
-SPACING, LEAST_POINTS, MOST_POINTS = 12, 24, 60
+SPACING, LEAST_POINTS, MOST_POINTS = 12, 32, 80
 #: Multiples of it, less their whole part, spread evenly.
 GOLDEN = 0.618034
 #: A point whose width is larger than twice its distance to the edge, by so many pixels and this part of it, is not on a

@@ -155,7 +155,7 @@ def _in_window(art: Artwork, a: int, b: int, window: Window, fine: float, rim: i
     second = render(art, b, window, fine)
     one = cv2.threshold(first, 127, 255, cv2.THRESH_BINARY)[1]
     other = cv2.threshold(second, 127, 255, cv2.THRESH_BINARY)[1]
-    if not (one & ~other).any() or not (other & ~one).any():
+    if not all(cv2.countNonZero(cv2.subtract(*pair)) for pair in ((one, other), (other, one))):
         return []
     # edges that just meet may leave a seam of one pixel that neither covers half
     x, y, inside = _ends(first, other)
@@ -199,6 +199,8 @@ def _ends(grey: np.ndarray, other: np.ndarray) -> tuple[np.ndarray, np.ndarray, 
     """
     found = []
     covered = cv2.threshold(grey, 127, 255, cv2.THRESH_BINARY)[1]
+    framed = cv2.copyMakeBorder(other, 1, 1, 1, 1, cv2.BORDER_REPLICATE)
+    flat, width = framed.reshape(-1), framed.shape[1]
     for down in (0, 1):  # from left to right, then from top to bottom
         over = 1 - down
         before = np.s_[: grey.shape[0] - down, : grey.shape[1] - over]
@@ -210,17 +212,10 @@ def _ends(grey: np.ndarray, other: np.ndarray) -> tuple[np.ndarray, np.ndarray, 
         from_second = grey[rows + down, columns + over].astype(float)
         part = 0.5 + (HALF - from_first) / (from_second - from_first)
         goes_on = from_first > HALF
-        outside = np.where(goes_on, 1, 0)
-        beyond = outside + np.where(goes_on, 1, -1)
-        inside, next_inside = (
-            other[
-                np.clip(rows + down * step, 0, other.shape[0] - 1),
-                np.clip(columns + over * step, 0, other.shape[1] - 1),
-            ]
-            > 0
-            for step in (outside, beyond)
-        )
-        wanted = inside | next_inside
+        step = width if down else 1
+        at = (rows + 1) * width + columns + 1
+        inside = flat[at + step * goes_on] > 0  # the first pixel outside
+        wanted = inside | (flat[at + np.where(goes_on, 2 * step, -step)] > 0)  # or the one after that
         x = columns + (part if over else 0.5)
         y = rows + (part if down else 0.5)
         found.append((x[wanted], y[wanted], inside[wanted]))

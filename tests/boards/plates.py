@@ -11,6 +11,7 @@ import numpy as np
 import pymupdf
 
 from preflight.artwork import Artwork, Box, Ink, Mark, Path, Pen
+from preflight.load.plates import ALL, ListPlates
 
 POINTS = 72 / 25.4
 HEXES = ("#1f3a6e", "#c8402e", "#e0b020", "#2e7d4f", "#7a3fa0", "#404040", "#108090", "#a05020")
@@ -74,31 +75,16 @@ class PolygonPlates:
         self.document = pymupdf.open(
             "pdf", pdf_of_pages([*contents, b"\nQ q\n".join(contents)], width, height)
         )
-        self.lists = [page.get_displaylist() for page in self.document]
+        self.lists = [page.get_displaylist() for page in self.document]  # kept: the plates borrow from them
+        *single, together = [one.this for one in self.lists]
+        self.plates = ListPlates(dict(enumerate(single)) | {ALL: together}, None)
         self.pixels = 0
 
     def coverage(self, ink: int | None, box: Box, pixels_per_mm: float) -> np.ndarray:
         width = max(1, round((box[2] - box[0]) * pixels_per_mm))
         height = max(1, round((box[3] - box[1]) * pixels_per_mm))
         self.pixels += width * height
-        mu = pymupdf.mupdf
-        pixmap = mu.FzPixmap(
-            mu.FzColorspace(mu.FzColorspace.Fixed_GRAY),
-            mu.FzIrect(0, 0, width, height),
-            mu.FzSeparations(),
-            0,
-        )
-        mu.fz_clear_pixmap_with_value(pixmap, 255)
-        device = mu.fz_new_draw_device(mu.FzMatrix(), pixmap)
-        k = pixels_per_mm / POINTS
-        matrix = mu.FzMatrix(k, 0, 0, k, -box[0] * pixels_per_mm, -box[1] * pixels_per_mm)
-        one = self.lists[-1 if ink is None else ink].this
-        mu.fz_run_display_list(one, device, matrix, mu.FzRect(0, 0, width, height), mu.FzCookie())
-        mu.fz_close_device(device)
-        rows = np.frombuffer(mu.fz_pixmap_samples_memoryview(pixmap), np.uint8).reshape(
-            height, pixmap.stride()
-        )
-        return 255 - rows[:, :width]
+        return self.plates.coverage(ink, box, pixels_per_mm)
 
     def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
         raise NotImplementedError("boards are measured, not looked at")
