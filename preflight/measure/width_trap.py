@@ -159,10 +159,12 @@ def _in_window(art: Artwork, a: int, b: int, window: Window, fine: float, rim: i
         return []
     # edges that just meet may leave a seam of one pixel that neither covers half
     x, y, inside = _ends(first, other)
-    to_x, to_y, _ = _ends(second, one)
     inner = (x >= rim) & (x < window.width - rim) & (y >= rim) & (y < window.height - rim)
     x, y, inside = x[inner], y[inner], inside[inner]
-    if not len(x) or not len(to_x):
+    if not len(x):
+        return []
+    to_x, to_y, _ = _ends(second, one)
+    if not len(to_x):
         return []
     width, _ = cKDTree(np.stack([to_x, to_y], axis=1)).query(np.stack([x, y], axis=1))
     width[(width < MEET) | ~inside] = 0.0
