@@ -399,14 +399,20 @@ def _joined_boxes(mask: np.ndarray, rgb: np.ndarray, inked: np.ndarray | None = 
 
 
 def nested(boxes: list[Box]) -> list[Box]:
-    """Boxes that lie over each other by half of the smaller made one: the parts of one shadow around a shape."""
+    """Boxes made one that lie over each other by half of the smaller (the parts of one shadow around a shape), or in a row: of
+    nearly one height, on one level, less than an eighth of it apart (the letters of a word, the bars of a list)."""
     kept: list[Box] = []
     for box in sorted(boxes, key=lambda b: (b[0] - b[2]) * (b[3] - b[1])):
         for number, other in enumerate(kept):
             w = min(box[2], other[2]) - max(box[0], other[0])
             h = min(box[3], other[3]) - max(box[1], other[1])
             smaller = min((b[2] - b[0]) * (b[3] - b[1]) for b in (box, other))
-            if w > 0 and h > 0 and w * h > smaller / 2:
+            over = w > 0 and h > 0 and w * h > smaller / 2
+            if (
+                over
+                or _in_a_row((box[0], box[2]), (other[0], other[2]), h, box[3] - box[1], other[3] - other[1])
+                or _in_a_row((box[1], box[3]), (other[1], other[3]), w, box[2] - box[0], other[2] - other[0])
+            ):
                 corners = np.array([box, other])
                 x0, y0, x1, y1 = (int(v) for v in (*corners[:, :2].min(0), *corners[:, 2:].max(0)))
                 kept[number] = (x0, y0, x1, y1)
@@ -414,6 +420,14 @@ def nested(boxes: list[Box]) -> list[Box]:
         else:
             kept.append(box)
     return kept if len(kept) == len(boxes) else nested(kept)
+
+
+def _in_a_row(
+    one: tuple[int, int], other: tuple[int, int], common: int, height: int, other_height: int
+) -> bool:
+    """Whether two stretches of one line are close, of things as high as that which share so much of it."""
+    gap = max(one[0] - other[1], other[0] - one[1])
+    return common > 0.7 * max(height, other_height) and gap < 0.12 * min(height, other_height)
 
 
 # ------------------------------------------------------------------ the set

@@ -23,8 +23,13 @@ LOWEST = 0.6
 AGREEMENT = 0.12
 LEAST_HITS, LEAST_SHARE = 2, 0.25
 #: Fewer tiles will do where the outline of a shape runs through the others, if their peaks lie as near as this (cycles a
-#: pixel) and each holds so many dots in a row.
+#: pixel) and each holds so many dots in a row;
 LEAST_SHARE_ALIKE, ALIKE, ALIKE_DOTS = 0.12, 0.008, 10
+#: or so many tiles each hold so many dots.
+ALIKE_HITS, ALIKE_DOTS_SURE = 3, 6
+#: Side of the tiles that fine dots are looked for in where the large ones show none, and how many dots each holds in a row:
+#: outlines make coarser waves.
+SMALL_TILE, SMALL_DOTS = 64, 8
 #: A channel is looked at beside luma when it varies this much more.
 COLOURFUL = 3.0
 #: The extent is looked for by averaging over so many dots, in strips of so many rows.
@@ -52,10 +57,20 @@ class Screen:
 
 def screen(luma: np.ndarray) -> Screen | None:
     """The halftone screen of a picture at its full resolution, luma uint8 (h, w); None when there is none."""
-    h, w = luma.shape
-    if min(h, w) < 32:
+    if min(luma.shape) < 32:
         return None
-    side = min(TILE, 1 << int(math.log2(min(h, w))))
+    side = min(TILE, 1 << int(math.log2(min(luma.shape))))
+    found = _screen(luma, side)
+    if found is None and side == TILE:  # fine dots in lines and small shapes
+        fine = _screen(luma, SMALL_TILE)
+        if fine is not None and fine.period * SMALL_DOTS < SMALL_TILE:
+            return fine
+    return found
+
+
+def _screen(luma: np.ndarray, side: int) -> Screen | None:
+    """The screen that square tiles of one side show."""
+    h, w = luma.shape
     down, across = h // side, w // side
     tiles = luma[: down * side, : across * side].reshape(down, side, across, side)
     deviation = tiles[:, ::4, :, ::4].std(axis=(1, 3)).ravel()
@@ -77,7 +92,9 @@ def screen(luma: np.ndarray) -> Screen | None:
     agreed = np.abs(periods - middle) < AGREEMENT * middle
     share = float(agreed.sum()) / len(order)
     fitting = [f for f, fits in zip(found, agreed, strict=True) if fits]
-    alike = _alike(fitting, ALIKE) and middle * ALIKE_DOTS < side
+    alike = _alike(fitting, ALIKE) and (
+        middle * ALIKE_DOTS < side or (len(fitting) >= ALIKE_HITS and middle * ALIKE_DOTS_SURE < side)
+    )
     least = LEAST_SHARE_ALIKE if alike else LEAST_SHARE
     if len(fitting) < LEAST_HITS or share <= least:
         return None

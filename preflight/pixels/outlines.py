@@ -15,6 +15,8 @@ from preflight.pixels.slopes import POOR_QUALITY, Slope
 
 #: A shape is what lies this far from the sheet, Delta E.
 APART = 12.0
+#: Where art runs over the edges of the sheet, the sheet is what this part of the picture shows.
+SHEET_PART = 0.3
 #: Its inside is this far from its outline, pixels, and changes by no more than this from pixel to pixel, Delta E.
 INSIDE, LEVEL_STEP = 2.0, 6.0
 #: Weights of L*, a* and b*: compression stores colour more coarsely than lightness.
@@ -43,7 +45,8 @@ BETWEEN = 0.2
 @dataclass(frozen=True, slots=True)
 class _Part:
     """A level part of a shape: its slope as it would be, how deep inside the shape the middle of its pixels lies, and how well a
-    surface explains its colours, all and lightness alone."""
+    surface explains its colours, all and lightness alone.
+    """
 
     slope: Slope
     depth: float
@@ -76,10 +79,11 @@ def outlines(work: Work, ground: np.ndarray | None, quality: float | None) -> li
     """
     if work.clear is not None:
         shapes = ~work.clear
-    elif ground is not None:
-        shapes = np.linalg.norm(work.lab - lab_of_colours(ground[None])[0], axis=2) > APART
     else:
-        return []
+        sheet = _commonest(work.rgb) if ground is None else ground
+        if sheet is None:
+            return []
+        shapes = np.linalg.norm(work.lab - lab_of_colours(sheet[None])[0], axis=2) > APART
     shapes[[0, -1]] = False  # what leaves the sheet has an outline there
     shapes[:, [0, -1]] = False
     depth = cv2.distanceTransform(shapes.astype(np.uint8), cv2.DIST_L2, 5)
@@ -99,7 +103,19 @@ def outlines(work: Work, ground: np.ndarray | None, quality: float | None) -> li
     return [part.slope for part, fades in zip(parts, sure, strict=True) if fades or part.fades_beside()]
 
 
-def _part(lab: np.ndarray, labels: np.ndarray, number: int, stats: np.ndarray, depth: np.ndarray) -> _Part | None:
+def _commonest(rgb: np.ndarray) -> np.ndarray | None:
+    """The colour of so much of a picture that the rest stands on it, sRGB; None where there is none."""
+    code = (rgb >> 3).astype(np.int32) @ np.array([1024, 32, 1])
+    counts = np.bincount(code.ravel())
+    most = int(counts.argmax())
+    if counts[most] < SHEET_PART * code.size:
+        return None
+    return np.asarray(np.median(rgb[code == most], 0), np.float32)
+
+
+def _part(
+    lab: np.ndarray, labels: np.ndarray, number: int, stats: np.ndarray, depth: np.ndarray
+) -> _Part | None:
     """One level part; None where it is too small to say anything."""
     x, y, w, h, _ = (int(v) for v in stats)
     window = (slice(y, y + h), slice(x, x + w))
