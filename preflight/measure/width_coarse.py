@@ -144,9 +144,9 @@ def mark(
         # the last pixels of a corner lie beyond the fringe, but they are faint, and few
         firm = cv2.threshold(part, FAINT - 1, 255, cv2.THRESH_BINARY)[1]
         faint = cv2.bitwise_and(rest, cv2.subtract(cv2.dilate(fringe, _SQUARE), firm))
-        rest = cv2.subtract(rest, cv2.bitwise_and(faint, _few(faint, CORNER_PIXELS)))[
-            rows, left - start : right - start
-        ]
+        if cv2.countNonZero(faint):
+            rest = cv2.subtract(rest, cv2.bitwise_and(faint, _few(faint, CORNER_PIXELS)))
+        rest = rest[rows, left - start : right - start]
         x, y, width, height = cv2.boundingRect(rest)
         if not width:
             continue
@@ -188,6 +188,8 @@ def mark_parted(
     part = cover[first_row : top + height * side + CORNER, first_column : left + width * side + CORNER]
     depth = cv2.morphologyEx(part, cv2.MORPH_BLACKHAT, _SQUARE)
     valley = cv2.threshold(depth, VALLEY - 1, 255, cv2.THRESH_BINARY)[1]
+    if not cv2.countNonZero(valley):
+        return
     valley = cv2.subtract(valley, _few(valley, NOTCH_PIXELS))  # the notch of a corner
     inside = valley[top - first_row :, left - first_column :][: height * side, : width * side]
     view = target[y : y + height, x : x + width]

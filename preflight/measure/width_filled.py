@@ -9,7 +9,7 @@ import numpy as np
 
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import STEP, look
-from preflight.measure.width_scan import Narrow
+from preflight.measure.width_narrow import Narrow
 from preflight.measure.width_source import Window, render
 
 #: Looked up at so many places of each gap, at so many pixels a mm; filled when so much of them is.

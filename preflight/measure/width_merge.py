@@ -9,7 +9,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from preflight.artwork import union
-from preflight.measure.width_scan import Narrow
+from preflight.measure.width_narrow import Narrow
 
 #: Pieces of one line have about the same width: no more than this factor apart.
 ALIKE = 1.6

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from preflight.artwork import Artwork, Mark
-from preflight.measure.width_scan import Narrow
+from preflight.measure.width_narrow import Narrow
 from preflight.measure.width_source import Window, render
 
 #: Strokes thinner than this are measured by their pen, mm.

@@ -8,8 +8,9 @@ import numpy as np
 
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, STEP, look
+from preflight.measure.width_narrow import SPOTS, Narrow
 from preflight.measure.width_ridge import narrow_quantile, widths_near
-from preflight.measure.width_scan import SPOT_BANDS, SPOTS, Narrow
+from preflight.measure.width_scan import SPOT_BANDS
 from preflight.measure.width_sheet import sheets
 from preflight.measure.width_source import Window, blurring_pixel, finest_resolution, margin_of, render
 from preflight.measure.width_spots import spot_in, spots

@@ -7,14 +7,14 @@ never looked at are counted.
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
-from preflight.artwork import Artwork, Box
+from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, look_for
 from preflight.measure.width_middle import look_for_thin
+from preflight.measure.width_narrow import KINDS, SPOTS, Narrow
 from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import (
@@ -43,8 +43,8 @@ GOLDEN = 0.618034
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
 #: under so many pixels it is thin even then.
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
-#: Pixels kept round such a run, and how many are looked at in one band.
-CLOSER_MARGIN, MOST_CLOSER = 12, 300
+#: Pixels kept round such a run, and how many are looked at in one band; of a batch that adds to ENOUGH found, so many.
+CLOSER_MARGIN, MOST_CLOSER, CLOSER_OF_MANY = 12, 200, 60
 #: Still under CLOSER_UNDER pixels then: only a run of so many widths is believed.
 CLOSER_LENGTH = 10.0
 #: So many widths long a run is a line even where the closer look finds nothing.
@@ -68,7 +68,6 @@ SPOT_BANDS = 3
 SPOT_PIXELS = 16.0
 #: Nor is one of fewer pixels of a bitmap without greys measured any better by looking closer.
 FEW_STEPS = 5.0
-KINDS, SPOTS = ("line", "gap", "between", "speck", "hole"), ("speck", "hole")
 #: Pixels between two windows of a bitmap with steps: whether a short line ends in the open is looked up beyond its ends.
 STEPS_APART = 8
 #: Bands overlap by these factors, so that a width at their border is in one of them whatever its error.
@@ -77,36 +76,6 @@ BELOW, ABOVE = 0.96, 1.03
 MOST_HELD = 32
 #: Pixels beyond either side of a gap where the ink is looked up.
 BESIDE = 2.0
-
-
-@dataclass(slots=True)
-class Narrow:
-    """A line, gap, speck or hole.  All lengths mm.
-
-    Attributes:
-        kind: "line", "gap", "between" (a gap between two inks), "speck" or "hole".
-        inks: the number of its ink, or of the two inks on either side.
-        width: its narrowest; `typical` its usual width; of a speck the smaller of equivalent diameter and short side.
-        points: (n, 2) along its middle.
-        own_length: the part of the length that no neighbouring window has seen too.
-        reach: how near a point of another piece of the same line would be.
-        place: where it is narrowest.
-        density: pixels a mm it was measured at.
-        final: no finer measurement would change it.
-    """
-
-    kind: str
-    inks: tuple[int, ...]
-    width: float
-    typical: float
-    length: float
-    box: Box
-    points: np.ndarray
-    own_length: float = 0.0
-    reach: float = 0.0
-    place: tuple[float, float] = (0.0, 0.0)
-    density: float = 0.0
-    final: bool = True
 
 
 def scan(art: Artwork, band: int) -> "Scanner":
@@ -395,6 +364,12 @@ class Scanner:
         """Look again at what is only a few pixels thin and short: tips and tangent curves fall away."""
         waiting = sorted(self._closer, key=lambda item: item[1].width)
         self._closer = []
+        for kind in ("line", "gap"):
+            if self.count([kind]) >= ENOUGH:  # in a crowd only the thinnest may still matter
+                of_kind = [item for item in waiting if item[2] == kind]
+                waiting = [item for item in waiting if item[2] != kind] + of_kind[:CLOSER_OF_MANY]
+                self._out_of_reach += max(0, len(of_kind) - CLOSER_OF_MANY)
+        waiting.sort(key=lambda item: item[1].width)
         self._out_of_reach += max(0, len(waiting) - self._closer_left)
         density = self.density * CLOSER_FACTOR
         jobs = []

@@ -7,9 +7,10 @@ from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS
 from preflight.measure.width_filled import open_ones
 from preflight.measure.width_merge import merged
+from preflight.measure.width_narrow import KINDS, Narrow
 from preflight.measure.width_pens import thin_strokes, without_thin_strokes
 from preflight.measure.width_refine import larger_spots, refine
-from preflight.measure.width_scan import ENOUGH, KINDS, SPOT_BANDS, Narrow, Scanner, scan
+from preflight.measure.width_scan import ENOUGH, SPOT_BANDS, Scanner, scan
 from preflight.measure.width_source import all_tone, margin_of, tone_boxes
 from preflight.quantity import plain
 from preflight.reading import Reading

@@ -1,0 +1,39 @@
+"""What the width search finds: one narrow thing."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from preflight.artwork import Box
+
+KINDS, SPOTS = ("line", "gap", "between", "speck", "hole"), ("speck", "hole")
+
+
+@dataclass(slots=True)
+class Narrow:
+    """A line, gap, speck or hole.  All lengths mm.
+
+    Attributes:
+        kind: "line", "gap", "between" (a gap between two inks), "speck" or "hole".
+        inks: the number of its ink, or of the two inks on either side.
+        width: its narrowest; `typical` its usual width; of a speck the smaller of equivalent diameter and short side.
+        points: (n, 2) along its middle.
+        own_length: the part of the length that no neighbouring window has seen too.
+        reach: how near a point of another piece of the same line would be.
+        place: where it is narrowest.
+        density: pixels a mm it was measured at.
+        final: no finer measurement would change it.
+    """
+
+    kind: str
+    inks: tuple[int, ...]
+    width: float
+    typical: float
+    length: float
+    box: Box
+    points: np.ndarray
+    own_length: float = 0.0
+    reach: float = 0.0
+    place: tuple[float, float] = (0.0, 0.0)
+    density: float = 0.0
+    final: bool = True
