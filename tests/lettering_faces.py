@@ -128,8 +128,6 @@ TUNE = [
     Face("shippori-mincho 600", "cjk", "J"),
     Face("zcool-xiaowei 400", "cjk", "H"),
     Face("nanum-myeongjo 700", "cjk", "K"),
-]
-UNSEEN = [
     Face("inter 500", "sans", "LCG"),
     Face("roboto 400", "sans", "LCG"),
     Face("roboto 900", "sans", "LCG"),
@@ -190,13 +188,116 @@ UNSEEN = [
     Face("zen-maru-gothic 500", "cjk", "J"),
     Face("noto-serif-jp 600", "cjk", "J"),
     Face("nanum-gothic 700", "cjk", "K"),
+    Face("saira-stencil-one 400", "stencil", "L"),
+    Face("stardos-stencil 400", "stencil", "L"),
+    Face("pinyon-script 400", "script"),
+    Face("tangerine 700", "script"),
+    Face("rochester 400", "script"),
+    Face("montecarlo 400", "script"),
+    Face("birthstone 400", "script"),
+    Face("herr-von-muellerhoff 400", "script"),
+    Face("italianno 400", "script"),
+    Face("licorice 400", "script"),
+    Face("ephesis 400", "script"),
+    Face("cedarville-cursive 400", "script"),
+    Face("aref-ruqaa 400", "arabic", "A"),
+    Face("lalezar 400", "arabic", "A"),
+    Face("lemonada 500", "arabic", "A"),
+    Face("dotgothic16 400", "cjk", "J"),
+    Face("kiwi-maru 400", "cjk", "J"),
+    Face("yusei-magic 400", "cjk", "J"),
+    Face("black-han-sans 400", "cjk", "K"),
+    Face("gowun-batang 400", "cjk", "K"),
+    Face("ma-shan-zheng 400", "cjk", "H"),
+]
+UNSEEN = [
+    Face("public-sans 500", "sans"),
+    Face("hanken-grotesk 600", "sans"),
+    Face("golos-text 500", "sans", "LC"),
+    Face("geologica 600", "sans", "LCG"),
+    Face("onest 600", "sans", "LC"),
+    Face("sofia-sans 500", "sans", "LCG"),
+    Face("hind 500", "sans"),
+    Face("radio-canada-big 600", "sans"),
+    Face("schibsted-grotesk 500", "sans"),
+    Face("familjen-grotesk 600", "sans"),
+    Face("bricolage-grotesque 600", "sans"),
+    Face("atkinson-hyperlegible 400", "sans"),
+    Face("metropolis 500", "sans"),
+    Face("spline-sans 500", "sans"),
+    Face("wix-madefor-display 600", "sans", "LC"),
+    Face("afacad 500", "sans"),
+    Face("belleza 400", "thin"),
+    Face("tomorrow 300", "thin"),
+    Face("big-shoulders-display 700", "condensed"),
+    Face("mouse-memoirs 400", "condensed"),
+    Face("norwester 400", "condensed"),
+    Face("baloo-2 600", "rounded"),
+    Face("paytone-one 400", "rounded"),
+    Face("frank-ruhl-libre 500", "serif"),
+    Face("martel 600", "serif"),
+    Face("hepta-slab 600", "serif"),
+    Face("gloock 400", "serif"),
+    Face("im-fell-english 400", "serif"),
+    Face("instrument-serif 400", "serif"),
+    Face("piazzolla 600", "serif", "LCG"),
+    Face("petrona 500", "serif"),
+    Face("slabo-27px 400", "serif"),
+    Face("sorts-mill-goudy 400", "serif"),
+    Face("taviraj 500", "serif"),
+    Face("adamina 400", "serif"),
+    Face("bodoni-moda 500", "serif"),
+    Face("alice 400", "serif", "LC"),
+    Face("poly 400", "serif"),
+    Face("victor-mono 600", "mono", "LCG"),
+    Face("anonymous-pro 400", "mono", "LCG"),
+    Face("changa-one 400", "display"),
+    Face("days-one 400", "display", "LC"),
+    Face("dela-gothic-one 400", "display", "LCG"),
+    Face("jockey-one 400", "display"),
+    Face("londrina-solid 400", "display"),
+    Face("caprasimo 400", "display"),
+    Face("purple-purse 400", "display"),
+    Face("coiny 400", "display"),
+    Face("goldman 700", "display"),
+    Face("allerta-stencil 400", "stencil"),
+    Face("sirin-stencil 400", "stencil"),
+    Face("indie-flower 400", "hand"),
+    Face("handlee 400", "hand"),
+    Face("balsamiq-sans 400", "hand", "LC"),
+    Face("gloria-hallelujah 400", "hand"),
+    Face("permanent-marker 400", "hand"),
+    Face("short-stack 400", "hand"),
+    Face("bad-script 400", "script", "LC"),
+    Face("mr-de-haviland 400", "script"),
+    Face("condiment 400", "script"),
+    Face("corinthia 700", "script"),
+    Face("whisper 400", "script"),
+    Face("ms-madi 400", "script"),
+    Face("monsieur-la-doulaise 400", "script"),
+    Face("homemade-apple 400", "script"),
+    Face("vibur 400", "script"),
+    Face("oooh-baby 400", "script"),
+    Face("noto-sans-arabic 600", "arabic", "A"),
+    Face("readex-pro 500", "arabic", "A"),
+    Face("ibm-plex-sans-arabic 500", "arabic", "A"),
+    Face("zain 400", "arabic", "A"),
+    Face("alexandria 600", "arabic", "A"),
+    Face("zen-old-mincho 500", "cjk", "J"),
+    Face("biz-udgothic 400", "cjk", "J"),
+    Face("mochiy-pop-one 400", "cjk", "J"),
+    Face("zcool-kuaile 400", "cjk", "H"),
+    Face("zcool-qingke-huangyou 400", "cjk", "H"),
+    Face("long-cang 400", "cjk", "H"),
+    Face("sunflower 500", "cjk", "K"),
+    Face("gaegu 400", "cjk", "K"),
 ]
 #: More families for the judge of single letters; no line of either half is set in them.
 MORE = (
     "acme aldrich amaranth archivo-black arsenal asap audiowide bowlby-one-sc calistoga cardo carter-one chakra-petch "
     "commissioner didact-gothic dm-sans domine gelasio gentium-book-plus graduate jost kanit lora manrope merienda "
     "patua-one philosopher play podkova poppins quicksand roboto-slab russo-one share-tech special-elite tenor-sans "
-    "titillium-web yeseva-one zilla-slab lexend mulish teko varela-round saira-stencil-one stardos-stencil patrick-hand "
+    "titillium-web yeseva-one zilla-slab lexend mulish teko varela-round patrick-hand "
     "kalam architects-daughter uncial-antiqua pirata-one aleo albert-sans b612 barlow be-vietnam-pro chivo crimson-text "
     "dm-serif-text encode-sans epilogue exo fraunces gabarito heebo inika inconsolata karla khand kumbh-sans "
     "libre-franklin lustria marcellus michroma newsreader orbitron oxanium plus-jakarta-sans prompt questrial rajdhani "
@@ -204,7 +305,10 @@ MORE = (
     "yanone-kaffeesatz yrsa zen-dots sniglet chewy creepster germania-one medievalsharp courgette "
     "montserrat-alternates gentium-plus pt-sans-narrow"
 ).split()
-ICONS = ["bootstrap-icons", "@tabler/icons", "@phosphor-icons/core", "lucide-static"]
+ICONS = {
+    "tune": ["bootstrap-icons", "@tabler/icons", "@phosphor-icons/core", "lucide-static"],
+    "unseen": ["ionicons", "@mdi/svg", "iconoir"],
+}
 DEBIAN = (
     "fonts-lato fonts-cabin fonts-comfortaa fonts-jura fonts-ebgaramond fonts-oldstandard fonts-vollkorn "
     "fonts-quattrocento fonts-dancingscript fonts-lobster fonts-kaushanscript fonts-gfs-didot fonts-paratype "
@@ -222,10 +326,11 @@ _SUBSETS = {
 }
 
 
-def packages(training: bool = False) -> list[str]:
-    """The npm packages of the set; those of MORE are for training only."""
-    families = {face.file.split()[0] for face in TUNE + UNSEEN if " " in face.file}
-    return ICONS + [f"@fontsource/{name}" for name in sorted(families) + (MORE if training else [])]
+def packages(half: str) -> list[str]:
+    """The npm packages of a half; those of MORE go with the half to tune on."""
+    families = {face.file.split()[0] for face in (TUNE if half == "tune" else UNSEEN) if " " in face.file}
+    names = sorted(families) + (MORE if half == "tune" else [])
+    return ICONS[half] + [f"@fontsource/{name}" for name in names]
 
 
 def material() -> File:
@@ -234,10 +339,10 @@ def material() -> File:
     return File(os.environ.get("PREFLIGHT_TEST_MATERIAL", default))
 
 
-def install(training: bool = False) -> None:
-    """Install the npm packages of the set, unless they are there."""
+def install(half: str = "unseen") -> None:
+    """Install the npm packages of a half, unless they are there."""
     folder = material()
-    missing = [name for name in packages(training) if not (folder / "node_modules" / name).is_dir()]
+    missing = [name for name in packages(half) if not (folder / "node_modules" / name).is_dir()]
     if not missing:
         return
     folder.mkdir(parents=True, exist_ok=True)
@@ -315,7 +420,8 @@ class Typeface:
         for number in numbers:
             for part in table.LookupList.Lookup[number].SubTable:
                 part = getattr(part, "ExtSubTable", part)
-                found |= getattr(part, "mapping", {})
+                mapped = getattr(part, "mapping", {}).items()
+                found |= {name: one[0] if isinstance(one, list) else one for name, one in mapped if one}
         return found
 
     def has(self, text: str) -> bool:

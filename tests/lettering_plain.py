@@ -77,16 +77,24 @@ _GOOD = re.compile(
 )
 _BAD = re.compile(
     r"code|text|letter|number|quest|exclam|plus|minus|dash|slash|check|-x|-off|percent|info|cc|qr|bar|-[a-z]$|\d|"
-    r"logo|alphabet|share|type|word|tags|currency|dollar|euro|bitcoin|cancel|question|alert|clipboard"
+    r"-outline|sleep|sale|coin|brake|auto|shift|pattern|logo|alphabet|share|type|word|tags|currency|dollar|euro|bitcoin|cancel|question|alert|clipboard"
 )
 
 
 _SETS = {
-    ("tune", False): ["bootstrap-icons/icons"],
-    ("tune", True): ["@tabler/icons/icons/outline"],
-    ("unseen", False): ["@phosphor-icons/core/assets/fill", "@phosphor-icons/core/assets/bold"],
-    ("unseen", True): ["lucide-static/icons"],
+    ("tune", False): [
+        "bootstrap-icons/icons",
+        "@phosphor-icons/core/assets/fill",
+        "@phosphor-icons/core/assets/bold",
+    ],
+    ("tune", True): ["@tabler/icons/icons/outline", "lucide-static/icons"],
+    ("unseen", False): ["ionicons/dist/svg", "@mdi/svg/svg"],
+    ("unseen", True): ["iconoir/icons/regular"],
 }
+
+
+#: Pens of the sets that are drawn with one, in the icons' own units.
+_PENS = {"tabler": 2.0, "lucide": 2.0, "iconoir": 1.5}
 
 
 @cache
@@ -94,7 +102,11 @@ def icons(half: str, stroked: bool) -> list[File]:
     """Icons of one half, generic things only and none with a letter on it."""
     names = [n for s in _SETS[half, stroked] for n in sorted((material() / "node_modules" / s).glob("*.svg"))]
     stems = [re.sub("-(fill|bold)$", "", n.stem) for n in names]
-    return [n for n, stem in zip(names, stems, strict=True) if _GOOD.match(stem) and not _BAD.search(stem)]
+    good = [n for n, stem in zip(names, stems, strict=True) if _GOOD.match(stem) and not _BAD.search(stem)]
+    # what fontTools does not turn, and lines among filled shapes, would not be drawn as they look
+    return [
+        n for n in good if "rotate(" not in (text := n.read_text()) and (stroked or "fill-none" not in text)
+    ]
 
 
 def icon(file: File, x: float, y: float, size: float, colour: str) -> list[Item]:
@@ -107,8 +119,8 @@ def icon(file: File, x: float, y: float, size: float, colour: str) -> list[Item]
     if not pen.points:
         return []
     path = Path("".join(pen.steps), np.array(pen.points, float))
-    drawn = "tabler" in str(file) or "lucide" in str(file)
-    return [Item(path, colour, 2 * k if drawn else None)]
+    pen = next((width for name, width in _PENS.items() if name in str(file)), None)
+    return [Item(path, colour, pen and pen * k)]
 
 
 # ------------------------------------------------------------------------------------------------- textures

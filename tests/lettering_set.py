@@ -92,6 +92,7 @@ _CYRILLIC = (
 )
 _GREEK = "βαρ γον δελ ζορ θυμ κλα λεν μιρ νοδ προ ρισ σελ τορ φαν χορ ψιλ ωμα ξεν ηλι".split()
 _ARABIC = "بركان سلمون درهال نورفا كلميد طابور جرداس مولين حصفان قطران".split()
+_ARABIC_LETTERS = "اابتثجحخدذرزسشصضطظعغفقكلمنهوييلمنر"
 _HAN = "山川風光海雲松竹梅花月星和平大工東西南北金銀木石門車馬鳥魚空森林田町村本店社製作所"
 _HAN_OF = {
     "H": _HAN,
@@ -107,7 +108,12 @@ _INITIALS = {"L": "ABCDEFGHJKLMNPQRSTUVWXYZ", "C": "АБВГДЕЖЗИКЛМНП
 def words(rng: random.Random, script: str, style: str) -> str:
     """A line of invented words: style U capitals, T title case, l lower case."""
     if script == "A":
-        return rng.choice(_ARABIC)
+        if rng.random() < 0.4:
+            return rng.choice(_ARABIC)
+        count = rng.choice([1, 1, 2])
+        return " ".join(
+            "".join(rng.choice(_ARABIC_LETTERS) for _ in range(rng.randint(3, 6))) for _ in range(count)
+        )
     if script in "JHK":
         return "".join(rng.choice(_HAN_OF[script]) for _ in range(rng.randint(2, 6)))
     syllables = {"L": _LATIN, "C": _CYRILLIC, "G": _GREEK}[script]
@@ -280,6 +286,50 @@ def _touching(paths: list[Path], truth: Truth) -> float:
     return sum(a.intersects(b) for a, b in pairs) / len(pairs) if pairs else 0.0
 
 
+def _welded(paths: list[Path]) -> Path:
+    """Outlines that overlap made one, as connected writing is before it is cut (shapely)."""
+    bodies = []
+    for path in paths:
+        rings = sorted(
+            (Polygon(r).buffer(0) for r in path.polygons(0.005) if len(r) > 3), key=lambda p: -p.area
+        )
+        body = Polygon()
+        for ring in rings:  # even-odd: an inner ring is an opening
+            body = body.symmetric_difference(ring)
+        bodies.append(body)
+    whole = shapely.unary_union(bodies)
+    rings = [
+        r for p in getattr(whole, "geoms", [whole]) for r in (p.exterior, *p.interiors) if not p.is_empty
+    ]
+    points = [np.array(r.coords)[:-1] for r in rings]
+    return Path("".join("m" + "l" * (len(p) - 1) + "h" for p in points), np.vstack(points))
+
+
+#: Letters that a stencil needs bridges for: what they enclose would fall out.
+_ENCLOSING = set("ABDOPQRabdegopq04689&ΑΒΔΘΟΡΦΩαβδθορφАБВДОРФЮЯЪЬЫабвдеорфэюяъьы")
+
+
+def _bridges(line: "Set", paths: list[Path]) -> Path:
+    """Bars through the middle of each letter that encloses something, upright on the line: the bridges of a stencil."""
+    drawn = [c for c, original, *_ in line.glyphs if line.face.bounds(c) is not None]
+    bars = []
+    for char, path in zip(drawn, paths, strict=True):
+        if char not in _ENCLOSING:
+            continue
+        matrix = (line.face.em, 0, 0, line.face.em, 0, 0)
+        still = line.face.path(char, matrix).points
+        # the map from the font to the page, from three points of the glyph
+        a = np.c_[still, np.ones(len(still))]
+        to_page = np.linalg.lstsq(a, path.points, rcond=None)[0]
+        low, high = still.min(0), still.max(0)
+        middle, half = (low[0] + high[0]) / 2, 0.045 * (high[1] - low[1])
+        over = 0.05 * (high[1] - low[1])
+        corners = [(middle - half, low[1] - over), (middle + half, low[1] - over),
+                   (middle + half, high[1] + over), (middle - half, high[1] + over)]  # fmt: skip
+        bars.append(Path("mlllh", np.c_[corners, np.ones(4)] @ to_page))
+    return joined(bars) if bars else rectangle(-1, -1, -0.9, -0.9)
+
+
 COLOURS = ["#000000", "#1b2a6b", "#b3121d", "#0b6b3a", "#5a2d82", "#e07b00", "#333333"]
 
 
@@ -287,8 +337,11 @@ def _height(rng) -> float:
     return rng.uniform(3, 8) if rng.random() < 0.55 else math.exp(rng.uniform(math.log(1.6), math.log(14)))
 
 
-def lettering_scene(rng: random.Random, half: str, face: Face) -> Scene:
-    """Art with one to three lines of lettering, its main one in `face`, with icons, frames and textures round it."""
+def lettering_scene(rng: random.Random, half: str, face: Face, tight: bool = False) -> Scene:
+    """Art with one to three lines of lettering, its main one in `face`, with icons, frames and textures round it.
+
+    `tight`: set so closely that letters, each drawn on its own, touch.
+    """
     faces = TUNE if half == "tune" else UNSEEN
     plain = [f for f in faces if f.kind in ("sans", "serif", "condensed") and "L" in f.scripts]
     script = rng.choice(face.scripts)
@@ -299,13 +352,15 @@ def lettering_scene(rng: random.Random, half: str, face: Face) -> Scene:
         else ["straight", "straight", "rotated", "arched", "emblem"]
     )
     style = rng.choices(
-        ["plain", "knocked out", "outline", "contour", "shadow", "rough"],
-        [0.46, 0.26, 0.07, 0.08, 0.06, 0.07],
+        ["plain", "knocked out", "outline", "contour", "shadow", "rough", "bridged"],
+        [0.44, 0.25, 0.07, 0.08, 0.06, 0.07, 0 if unruled else 0.03],
     )[0]
+    style = "plain" if tight else style
     colour = rng.choice(COLOURS)
     second = rng.choice([c for c in COLOURS if c != colour])
     height = _height(rng)
     track = 0 if unruled else rng.choice([0, 0, 0, 0.05, 0.12, -0.015])
+    track = rng.uniform(-0.1, -0.05) if tight else track
     main = set_line(rng, face, script, height, track=track)
     under: list[Item] = []
     placed: list[tuple[Set, list[Path]]] = []
@@ -392,6 +447,8 @@ def lettering_scene(rng: random.Random, half: str, face: Face) -> Scene:
         truth.layout = "arched" if bent else ("rotated" if layout == "rotated" else "straight")
         truth.style = style
         shapes = [joined(paths)] if rng.random() < 0.5 else paths
+        if truth.face.kind == "script" and rng.random() < 0.4:
+            shapes = [_welded(paths)]
         h = truth.shortest
         if style == "outline":
             pen = 0.06 * h
@@ -421,6 +478,8 @@ def lettering_scene(rng: random.Random, half: str, face: Face) -> Scene:
             ]
             if bits:
                 items.append(Item(joined(bits), "#ffffff"))
+        if style == "bridged":
+            items.append(Item(_bridges(line, paths), "#ffffff"))
         truths.append(truth)
     return Scene(width, tall, items, truths, layout)
 
@@ -543,6 +602,10 @@ def pdf(scene: Scene, streams: list[bytes] | None = None) -> bytes:
     return document.tobytes()
 
 
+#: What is covered where a green channel is so bright: colour management turns black to 7 of 255.
+_COVERED = np.minimum(np.rint((255.0 - np.arange(256)) * 255 / 248), 255).astype(np.uint8)
+
+
 class DrawnPlates:
     """Exact plates: the scene drawn once an ink, that ink black and everything else white."""
 
@@ -566,9 +629,7 @@ class DrawnPlates:
         pymupdf.mupdf.fz_run_display_list(drawn, device, matrix, whole, pymupdf.mupdf.FzCookie())
         pymupdf.mupdf.fz_close_device(device)
         samples = np.frombuffer(picture.samples, np.uint8).reshape(height, picture.stride)
-        covered = 255.0 - samples[:, 1 : 3 * width : 3]
-        # Colour management turns black to 7 of 255.
-        return np.minimum(np.rint(covered * 255 / 248), 255).astype(np.uint8)
+        return _COVERED[samples[:, 1 : 3 * width : 3]]
 
     def picture(self, box, pixels_per_mm, ground):
         raise NotImplementedError("measuring lettering asks for no picture")

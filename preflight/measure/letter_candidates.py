@@ -13,10 +13,11 @@ from preflight.artwork import Artwork
 from preflight.measure.letter_chains import chains, without_patterns
 from preflight.measure.letter_contours import filled_out, is_contour, is_filled, lies_apart, printed_letters
 from preflight.measure.letter_features import features
-from preflight.measure.letter_frame import Fit, Frame, fit, fits, settled
+from preflight.measure.letter_frame import FEW, Fit, Frame, fit, fits, settled, uprightness
 from preflight.measure.letter_heights import Heights, letter_heights
 from preflight.measure.letter_marks import parted
 from preflight.measure.letter_objects import Objects
+from preflight.measure.letter_pieces import put_together
 from preflight.measure.letter_portrait import Likeness, flipped, likelihoods, portrait, windows
 from preflight.measure.letter_shapes import MOST_SHAPES, Shape, plate_shapes, resolution
 
@@ -24,6 +25,8 @@ from preflight.measure.letter_shapes import MOST_SHAPES, Shape, plate_shapes, re
 MOST_ROWS = 300
 #: A short row that reads less like any writing than this on its likeliest baseline is not tried on others.
 _HOPELESS = 0.1
+#: How much straight edges that stand upright or level speak for a baseline, against how well the row reads on it.
+_UPRIGHT = 2.0
 #: So much bare ground round the art is looked at with it, mm, so that letters at its edge are whole.
 _MARGIN_MM = 1.0
 
@@ -113,6 +116,11 @@ def _centres(rows: Sequence[Sequence[Shape]], groups: Sequence[Sequence[Shape]])
 def _told_apart(row: list[Shape], around: Around, filled: Callable[[Shape], bool]) -> list[Candidate]:
     """A row as candidates: as it is, and as the letters that print where it is the outline or the inside of letters."""
     found = [one] if (one := candidate(row, around)) else []
+    for one in found[:1]:
+        in_one = put_together(one.members, one.fit, one.likeness.letter)
+        if in_one and (whole := candidate(in_one, around)):
+            one.aside = whole.likeness.letter.mean() > one.likeness.letter.mean()
+            found.append(whole)
     if row[0].is_open:
         outside = printed_letters(row) if len(row) > 1 else None
         if np.mean([filled(s) for s in row]) > 0.5:
@@ -157,7 +165,7 @@ def candidate(members: list[Shape], around: Around) -> Candidate | None:
 
     Of a few letters the tops and feet alone do not tell how they are turned: then how well they read decides.
     """
-    few = len(members) <= 6
+    few = len(members) <= FEW
     more = fits(members, around.centres if few else ())
     ways = [next(more)]
     read = _read(members, ways)
@@ -165,22 +173,29 @@ def candidate(members: list[Shape], around: Around) -> Candidate | None:
         others = list(more)
         ways += others
         read += _read(members, others) if others else []
+    upright = [_upright(members, way.frame) for way in ways] if len(ways) > 1 else [0.0]
     best: tuple[float, Fit, Likeness] | None = None
     for number, way in enumerate(ways):
         penalty = 2.0 * (way.residual - ways[0].residual) + 0.1 * (number > 0)
         for turned in (False, True):
             likeness = read[2 * number + turned]
-            worth = _evidence(likeness, way, turned) - penalty
+            worth = _evidence(likeness, way, turned) - penalty + (_UPRIGHT * upright[number] if few else 0.0)
             if best is None or worth > best[0]:
                 best = (worth, settled(members, way.frame.flipped()) if turned else way, likeness)
     assert best is not None
-    _, first, upright = best
-    heights = letter_heights(first, upright)
+    _, first, likeness = best
+    heights = letter_heights(members, first, likeness)
     if heights is None or not math.isfinite(heights.shortest):
         return None
     return Candidate(
-        members, first, upright, heights, features(members, first, upright, around.shapes, around.objects)
+        members, first, likeness, heights, features(members, first, likeness, around.shapes, around.objects)
     )
+
+
+def _upright(members: Sequence[Shape], frame: Frame) -> float:
+    """Share of the members' outlines that runs upright or level in a frame, 0 to 1."""
+    found = [uprightness([frame.place(ring) for ring in shape.rings]) for shape in members]
+    return sum(one[0] for one in found) / max(sum(one[1] for one in found), 1e-9)
 
 
 def _read(members: Sequence[Shape], ways: Sequence[Fit]) -> list[Likeness]:

@@ -3,10 +3,11 @@
 import math
 from collections import Counter
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
-from preflight.measure.letter_frame import Fit
+from preflight.measure.letter_frame import Fit, uprightness
 from preflight.measure.letter_objects import Objects
 from preflight.measure.letter_portrait import SIDE, WIDE, Likeness
 from preflight.measure.letter_shapes import Shape
@@ -20,6 +21,7 @@ FEATURES = (
     "different letters", "evidence", "second least letter", "pieces none", "pieces letter", "wide members", "repetition",
     "runs across", "runs variation", "runs along", "openings a height", "outlines known", "objects whole", "drawn in order",
     "all inks", "open in one", "size of what is open", "stroke of what is open",
+    "touching", "strokes", "most strokes", "strokes along", "upright edges", "dots above", "dots below", "stacked",
 )  # fmt: skip
 
 
@@ -95,6 +97,8 @@ def features(
             *(objects.told(members, line.spans.mean(1)) if objects else (0.0, 0.0, 0.0)),
             float(members[0].ink is None),
             *_ground(members, height),
+            *_strokes_met(members, line),
+            *_beside(members, line, around, height),
         ]
     )
 
@@ -103,6 +107,67 @@ def _evidence(likeness: Likeness) -> float:
     """How much all shapes together speak for letters rather than anything else, in natural logarithms, within bounds."""
     odds = np.log((likeness.letter + 0.02) / (likeness.others.sum(1) + 0.02))
     return float(np.clip(odds.sum(), -15, 15))
+
+
+#: Heights at which the strokes of a shape are counted, shares of its own; and of so many shapes.
+_LEVELS = np.array([0.2, 0.35, 0.5])
+_MOST_COUNTED = 16
+
+
+def _strokes_met(members: Sequence[Shape], line: Fit) -> tuple[float, float, float, float, float]:
+    """How connected a row is, and its strokes: a letter has four abreast at most, a word of connected writing many.
+
+    Returns:
+        share of neighbours that were drawn apart but touch; strokes abreast in a shape, on average and most (square roots);
+        strokes abreast over the height that the shapes are wide; share of the outlines that run upright or level.
+    """
+    order = np.argsort(line.spans.mean(1))
+    row = [members[i] for i in order]
+    touching = sum(a.whole is not None and a.whole is b.whole for a, b in pairwise(row)) / max(
+        len(row) - 1, 1
+    )
+    counts, along, across = [], 0.0, 0.0
+    for i in order[np.linspace(0, len(order) - 1, min(len(order), _MOST_COUNTED)).astype(int)]:
+        rings = [line.frame.place(ring[:: max(1, len(ring) // 400)]) for ring in members[i].rings]
+        levels = line.levels[i, 0] + _LEVELS * (line.levels[i, 1] - line.levels[i, 0])
+        above = [ring[:, 1, None] > levels for ring in rings]
+        counts.append(float(np.median(sum((a != np.roll(a, 1, 0)).sum(0) for a in above))) / 2)
+        near, all_of_it = uprightness(rings)
+        along, across = along + near, across + all_of_it
+    wide = float((line.spans[:, 1] - line.spans[:, 0]).mean())
+    return (
+        touching,
+        float(np.mean(counts)) ** 0.5,
+        float(np.max(counts)) ** 0.5,
+        float(np.mean(counts)) * line.height / max(wide, 1e-6),
+        along / max(across, 1e-9),
+    )
+
+
+def _beside(
+    members: Sequence[Shape], line: Fit, around: Sequence[Shape], height: float
+) -> tuple[float, float, float]:
+    """Of a row: dots above and below it a shape, as Arabic has, and the share of shapes with others over or under them."""
+    own = {id(s) for s in members}
+    low, high = line.spans[:, 0].min(), line.spans[:, 1].max()
+    middles, sizes = [], []
+    for other in around:
+        if id(other) not in own and 0.05 * height < other.size < 1.5 * height:
+            middles.append(other.centre)
+            sizes.append(other.size / height)
+    placed = line.frame.place(np.array(middles).reshape(-1, 2))
+    at, up, size = placed[:, 0], (placed[:, 1] - line.base) / height, np.array(sizes)
+    near = (at > low) & (at < high) & (up > -0.7) & (up < 1.7)
+    dots = near & (size < 0.35)
+    above, below = float((dots & (up >= 0.4)).sum()), float((dots & (up < 0.4)).sum())
+    tops, feet = line.levels[:, 1], line.levels[:, 0]
+    each = line.spans.mean(1)
+    centre_up = ((tops + feet) / 2 - line.base) / height
+    at = np.concatenate([at[near & (size >= 0.25)], each])
+    up = np.concatenate([up[near & (size >= 0.25)], centre_up])
+    over = (at > line.spans[:, :1]) & (at < line.spans[:, 1:]) & (np.abs(up - centre_up[:, None]) > 0.25)
+    n = len(members)
+    return min(above / n, 3.0), min(below / n, 3.0), float(over.any(1).mean())
 
 
 def _ground(members: Sequence[Shape], height: float) -> tuple[float, float, float]:

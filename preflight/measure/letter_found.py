@@ -22,8 +22,15 @@ KINDS = ("none", "letters", "joined", "arabic", "cjk")
 #: Rows less likely than this to be any writing are left out altogether; single shapes, which most pictures are made of,
 #: less likely than the second.
 FAINT, FAINT_SINGLE = 0.45, 0.55
-#: A kind of writing that cannot be measured is named from this likelihood on.
-_CLEAR = 0.4
+#: Writing that cannot be measured is named from this likelihood on, all its kinds together; a single shape from this of one.
+_CLEAR, _CLEAR_SINGLE = 0.5, 0.4
+#: A row that is so surely writing is asked about whatever it is.
+_SURELY_WRITING = 0.8
+#: A row is measured as letters from this share of its likelihood of being writing on.
+_SURELY_LETTERS = 0.55
+#: Where so many neighbours touch that were drawn apart, a row is connected writing from this share of its likelihood on.
+_TOUCH, _PERHAPS_JOINED = 0.4, 0.2
+_TOUCHING = FEATURES.index("touching")
 _RUNS = FEATURES.index("runs across"), FEATURES.index("runs along")
 #: An art of so many rows has them all for a reason; from there on more of them look like lettering by chance.
 _USUAL_ROWS = 50
@@ -58,18 +65,39 @@ def chosen(found: list[Candidate]) -> list[Candidate]:
     return kept
 
 
-def _may_be_its_kind(one: Candidate) -> bool:
-    """Is a row that is no row of letters clearly one other kind of writing?  A person is asked about nothing less.
+def kind_of(one: Candidate) -> str:
+    """What writing a row is, of KINDS; letters only if that is clearly likelier than all others together.
 
-    What is a little like each of several scripts is an ornament; and a few plain strokes that a straight line crosses once
-    only are whiskers or pennants, not connected writing or Han.
+    Taking Han or Arabic for Latin would fail or pass it on a height that means nothing; a person is asked instead.
     """
     assert one.chances is not None
-    kind = 1 + int(np.argmax(one.chances[1:]))
-    if KINDS[kind] == "letters":
+    written = 1.0 - one.chances[0]
+    if one.features[_TOUCHING] > _TOUCH and one.chances[2] > _PERHAPS_JOINED * written:
+        return "joined"
+    if one.chances[1] >= _SURELY_LETTERS * written:
+        return "letters"
+    return KINDS[2 + int(np.argmax(one.chances[2:]))]
+
+
+def _may_be_its_kind(one: Candidate) -> bool:
+    """Is a row that is no row of letters, nor likeliest to be one, clearly other writing?  A person is asked about nothing less.
+
+    A single shape has to be clearly of one kind: what is a little like each of several scripts is an ornament.  And a few
+    plain strokes that a straight line crosses once only are whiskers or pennants, not connected writing or Han.
+    """
+    assert one.chances is not None
+    kind = kind_of(one)
+    if kind == "letters" or one.chances[1] >= one.chances[2:].max():
         return True
+    if len(one.members) == 1:
+        clear = one.chances[KINDS.index(kind)] >= _CLEAR_SINGLE
+    else:
+        clear = one.chances[2:].sum() >= _CLEAR or one.sure >= _SURELY_WRITING
+        clear |= (
+            one.chances[2] >= _CLEAR_SINGLE
+        )  # a capital that stands apart before one piece of connected writing
     plain = len(one.members) <= 4 and max(one.features[_RUNS[0]], one.features[_RUNS[1]]) <= 1.05
-    return bool(one.chances[kind] >= _CLEAR) and not (plain and KINDS[kind] in ("joined", "cjk"))
+    return bool(clear) and not (plain and kind in ("joined", "cjk"))
 
 
 def _rank(one: Candidate) -> float:
@@ -77,7 +105,7 @@ def _rank(one: Candidate) -> float:
     assert one.chances is not None
     read = len(one.members) * (0.15 + float(one.likeness.letter.mean()))
     rank = one.sure * math.sqrt(read * one.fit.height)
-    if KINDS[1 + int(np.argmax(one.chances[1:]))] == "joined":
+    if kind_of(one) == "joined":
         rank *= 0.5
     if one.aside:
         rank *= 0.4
@@ -121,15 +149,22 @@ def _steadied(one: Candidate, found: Sequence[Candidate]) -> Candidate:
         alike = 0.95 < other.heights.shortest / one.heights.shortest < 1.12
         whole = other.members[0].ink is None and not other.members[0].is_open
         surely = other.sure > 0.8 * one.sure and len(other.members) == len(one.members)
-        if alike and whole and surely and _same_place(one, other):
+        if alike and whole and surely and _same_place(one, other) and not _shifted(one, other):
             heights = replace(other.heights, counts=one.heights.counts, lowest=one.heights.lowest)
             return replace(one, heights=heights)
     return one
 
 
+def _shifted(one: Candidate, other: Candidate) -> bool:
+    """Do the letters of two rows lie off each other to one side, as with a shadow?  A rim lies all round."""
+    own, others = (np.array([s.centre for s in c.members]) for c in (one, other))
+    nearest = np.argmin(np.hypot(*(own[:, None] - others[None]).transpose(2, 0, 1)), axis=1)
+    return float(np.hypot(*np.median(others[nearest] - own, axis=0))) > 0.02 * one.fit.height
+
+
 def _line(art: Artwork, one: Candidate, scale: float) -> LetterLine:
     assert one.chances is not None
-    kind = KINDS[1 + int(np.argmax(one.chances[1:]))]
+    kind = kind_of(one)
     heights, members = one.heights, one.members
     letters = [i for i in np.flatnonzero(heights.counts)]
     placed = [[one.fit.frame.place(r) - (0, one.fit.base) for r in members[i].rings] for i in letters[:60]]

@@ -13,6 +13,17 @@ from preflight.measure.letter_shapes import Shape
 
 cv2.setNumThreads(1)
 
+#: Of so few shapes tops and feet alone do not tell the baseline: straight edges and how well they read help.
+FEW = 6
+#: So many baselines of one row are tried.
+MOST_WAYS = 6
+#: Edges are looked at in chords of this length against a shape's size; straight ones this near to upright or level count.
+_CHORD, _NEAR_UPRIGHT = 0.12, math.radians(6)
+#: A shape has stems if so much of its outline runs within _NEAR_UPRIGHT of one direction, or square to it.
+_STEMS = 0.3
+#: Letters turned less than this from one end of a row to the other stand on a straight line, radians.
+_LEAST_BEND = math.radians(8)
+
 
 @dataclass(frozen=True, slots=True)
 class Frame:
@@ -93,19 +104,22 @@ def fit(members: Sequence[Shape]) -> Fit:
 
 
 def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> Iterator[Fit]:
-    """The baselines a chain may stand on, the best aligned first; none twice, and four at most.
+    """The baselines a chain may stand on, the best aligned first; none twice, and MOST_WAYS at most.
 
     Args:
         members: the shapes of the chain.
         centres: centres of arcs and rings elsewhere in the art, on which a short line may be bent too.
     """
-    straight = [_measured(members, frame) for frame in _straight_frames(members)]
+    frames = _straight_frames(members)
+    upright = by_stems(members, frames[0]) if 1 < len(members) <= FEW else []
+    straight = [_measured(members, frame) for frame in [*frames, *upright] if not frame.arched]
     straight.sort(key=lambda one: one.residual)
-    height = straight[0].height
-    arcs = [_arc(members, centre) for centre in centres]
+    arcs = [_arc(members, centre) for centre in centres] + [one for one in upright if one.arched]
     if len(members) >= 4:
         arcs.append(_arc(members))
-    bent = [_measured(members, arc) for arc in arcs if 1.2 * height < arc.radius < 60 * height]
+    # By the size of the letters: what a straight line makes of more than half a ring is as tall as the ring.
+    usual = median(np.array([shape.size for shape in members]))
+    bent = [_measured(members, arc) for arc in arcs if usual < arc.radius < 50 * usual]
     bent = [one for one in bent if one.residual < 0.75 * straight[0].residual - 0.01 or len(members) < 4]
     found: list[Fit] = []
     for one in (
@@ -116,7 +130,7 @@ def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> Iterat
         ]
         if one.frame.arched or all(turn < 0.9994 for turn in turned):
             found.append(one)
-    for one in found[:4]:
+    for one in found[:MOST_WAYS]:
         yield settled(members, one.frame)
 
 
@@ -144,6 +158,67 @@ def _straight_frames(members: Sequence[Shape]) -> list[Frame]:
         along = along * np.sign(along @ first.along)
         if lengths[i] > 0.3 * reach and along @ first.along > 0.86:
             frames.append(Frame(first.origin, along))
+    return frames
+
+
+def chords(ring: np.ndarray, size: float) -> np.ndarray:
+    """Chords along an outline, each about _CHORD of a shape's size long; (n, 2)."""
+    step = np.hypot(*(np.roll(ring, -1, 0) - ring).T).mean()
+    ahead = max(1, min(len(ring) // 4, round(_CHORD * size / max(step, 1e-9))))
+    thin = max(1, ahead // 4)
+    return (np.roll(ring, -ahead, 0) - ring)[::thin]
+
+
+def uprightness(rings: Sequence[np.ndarray]) -> tuple[float, float]:
+    """Length of the outlines of a shape in its frame that runs upright or level, weighted by how nearly; and of all of it."""
+    size = float(np.ptp(rings[0], axis=0).max())
+    away = np.concatenate([chords(ring, size) for ring in rings])
+    lengths = np.hypot(away[:, 0], away[:, 1])
+    turn = np.arctan2(away[:, 1], away[:, 0]) % (math.pi / 2)
+    near = np.maximum(0, 1 - np.minimum(turn, math.pi / 2 - turn) / _NEAR_UPRIGHT)
+    return float((near * lengths).sum()), float(lengths.sum())
+
+
+def by_stems(members: Sequence[Shape], first: Frame) -> list[Frame]:
+    """Baselines square to the straight strokes of a few letters: one all are turned alike on, and an arc if they differ.
+
+    Letters bent round something are turned each by its place: where the turn grows along the row, that is the bend.
+    """
+    start = math.atan2(first.along[1], first.along[0])
+    found = []
+    for shape in members:
+        away = np.concatenate([chords(ring, shape.size) for ring in shape.rings])
+        lengths = np.hypot(away[:, 0], away[:, 1])
+        turn = (np.arctan2(away[:, 1], away[:, 0]) - start + math.pi / 4) % (math.pi / 2)
+        steps = np.bincount((turn / math.radians(1)).astype(int), lengths, 91)
+        wide = np.convolve(np.concatenate([steps[85:90], steps[:90], steps[:5]]), [0.4, 0.7, 1, 0.7, 0.4])[
+            7:97
+        ]
+        peak = int(wide.argmax())
+        if wide[peak] > _STEMS * lengths.sum():
+            near = np.abs(turn - math.radians(peak + 0.5)) < math.radians(3)
+            found.append(
+                (float((turn * lengths)[near].sum() / lengths[near].sum()) - math.pi / 4, shape, wide[peak])
+            )
+    if not found:
+        return []
+    turns, places = (
+        np.array([one[0] for one in found]),
+        np.array([one[1].centre @ first.along for one in found]),
+    )
+    weights = np.array([one[2] for one in found])
+    middle = np.mean([shape.centre for shape in members], axis=0)
+    frames = []
+    usual = float(np.average(turns, weights=weights))
+    if abs(usual) < 0.6:
+        frames.append(Frame(middle, np.array([math.cos(start + usual), math.sin(start + usual)])))
+    reach = float(np.ptp(places))
+    if len(found) >= 2 and reach > 0.3 * median(np.array([shape.size for shape in members])):
+        bend = float(np.polyfit(places - middle @ first.along, turns, 1, w=weights)[0])
+        if _LEAST_BEND < abs(bend) * reach < 1.6:
+            # The art's y runs down: turning clockwise along the line means a centre below it.
+            below = np.array([-first.along[1], first.along[0]])
+            frames.append(_arc(members, middle + below / bend))
     return frames
 
 

@@ -1,14 +1,18 @@
 """Heights of the letters of a found line: which shapes count, the shortest, the capitals, the x-height."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from preflight.measure.letter_frame import Fit, median
 from preflight.measure.letter_portrait import Likeness
+from preflight.measure.letter_shapes import Shape
 
 #: Lower than this against the line's height it is a dot or a comma; floating higher than this above the baseline, an accent.
 _LEAST, _FLOATING, _FLOATING_LETTER = 0.36, 0.3, 0.42
+#: An O is at least so tall against the low letters of its line.
+_LEAST_O = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +26,7 @@ class Heights:
     lowest: int
 
 
-def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
+def letter_heights(members: Sequence[Shape], fit: Fit, likeness: Likeness) -> Heights | None:
     """The heights of a line whose frame is the right way up; None where no shape of it is a letter that counts."""
     tall = fit.levels[:, 1] - fit.levels[:, 0]
     tops, bottoms = fit.levels[:, 1] - fit.base, fit.levels[:, 0] - fit.base
@@ -30,9 +34,12 @@ def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
     # What floats is an accent or a quotation mark, unless it reads as a letter among figures that hang below the line.
     floats = bottoms >= np.where(likeness.letter > 0.6, _FLOATING_LETTER, _FLOATING) * reference
     counts = (tall >= _LEAST * reference) & ~floats & (tops > 0.25 * reference)
-    # Among shapes that read as letters one that does not is an icon at the end of the line.
+    # Among shapes that read as letters one that does not is an icon at the end of the line.  A plain ring reads as an
+    # ornament, but as tall as letters it is an O.
     usual = float(median(likeness.letter[counts])) if counts.any() else 0.0
     unlike = (likeness.letter < 0.15 * usual) & (likeness.others[:, 0] > 0.6)
+    if unlike.any() and (counts & ~unlike).any():
+        unlike &= ~(_rings(members) & (tall >= _LEAST_O * np.percentile(tall[counts & ~unlike], 20)))
     if (counts & ~unlike).sum() >= max(2, 0.6 * counts.sum()):
         counts &= ~unlike
     if not counts.any():
@@ -66,6 +73,16 @@ def letter_heights(fit: Fit, likeness: Likeness) -> Heights | None:
     if in_capitals:
         return Heights(shortest, shortest, None, counts, int(lowest))
     return Heights(shortest, None, shortest, counts, int(lowest))
+
+
+def _rings(members: Sequence[Shape]) -> np.ndarray:
+    """Which shapes are round or oval with one opening, as an O is, and in no other shape of the row, as counters are."""
+    boxes = np.array([s.box for s in members])
+    within = np.all(boxes[:, None, :2] > boxes[None, :, :2], 2) & np.all(
+        boxes[:, None, 2:] < boxes[None, :, 2:], 2
+    )
+    alike = np.array([len(s.rings) == 2 and s.filled > 0.93 and s.openings > 0.03 for s in members])
+    return alike & ~within.any(1)
 
 
 def _commonest(values: np.ndarray, near: float) -> float:

@@ -51,6 +51,8 @@ def parted(
         if len(parts) >= 2 and areas[inside].max() < 0.9 * shape.area:
             total = sum(p.area for p in parts)
             if 0.9 * shape.area <= total <= 1.6 * shape.area:
+                for part in parts:
+                    part.whole = shape
                 out += parts
                 continue
         out.append(shape)

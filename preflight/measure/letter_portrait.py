@@ -31,9 +31,10 @@ def portrait(rings: Sequence[np.ndarray]) -> np.ndarray:
     """A shape scaled to fill a square, as (SIDE * SIDE + 1) numbers: coverage from 0 to 1, row 0 lowest; then its slimness.
 
     Args:
-        rings: (n, 2) arrays, along and up the baseline, any unit.
+        rings: (n, 2) arrays, along and up the baseline, any unit; outlines of several pieces are drawn as one shape.
     """
-    low, high = rings[0].min(0), rings[0].max(0)
+    low = np.min([ring.min(0) for ring in rings], axis=0)
+    high = np.max([ring.max(0) for ring in rings], axis=0)
     width, height = np.maximum(high - low, 1e-9)
     # From the middle of one pixel to the middle of another, so that a shape and the same upside down are drawn alike.
     inner = SIDE * _FINE - 2 * _FINE - 1
@@ -189,6 +190,11 @@ def _reader() -> tuple[Panel, str, np.ndarray]:
 def likelihoods(portraits: np.ndarray) -> np.ndarray:
     """(n, letters and OTHERS) probabilities of portraits."""
     return _reader()[0](described(portraits))
+
+
+def letters(portraits: np.ndarray) -> np.ndarray:
+    """(n,) how likely each portrait is that of any letter this way up."""
+    return likelihoods(portraits)[:, : len(_reader()[1])].sum(1)
 
 
 class Likeness:

@@ -38,6 +38,7 @@ class Shape:
         filled: the same with its openings filled.
         openings: share of its filled area that its openings take.
         inner: the shapes that lie in its openings; `around` the shape in whose opening it lies.
+        whole: the piece of the plate that it makes up with others, where it was drawn apart from them.
     """
 
     rings: list[np.ndarray]
@@ -56,6 +57,7 @@ class Shape:
     is_disc: bool
     inner: list["Shape"] = field(default_factory=list)
     around: "Shape | None" = None
+    whole: "Shape | None" = None
 
 
 def shape_of(rings: Sequence[np.ndarray], ink: int | None, is_open: bool) -> Shape | None:
@@ -87,6 +89,35 @@ def shape_of(rings: Sequence[np.ndarray], ink: int | None, is_open: bool) -> Sha
         hull=hull,
         points=np.vstack([outer[::step], hull]),
         is_disc=bool(disc),
+    )
+
+
+def together(parts: Sequence[Shape]) -> Shape:
+    """Several shapes as one: a letter that is in pieces."""
+    points = np.vstack([part.points for part in parts])
+    hull = cv2.convexHull(np.vstack([part.hull for part in parts]).astype(np.float32))[:, 0].astype(float)
+    (x0, y0), (x1, y1) = hull.min(0), hull.max(0)
+    area = sum(part.area for part in parts)
+    enclosed = sum(part.area / max(1 - part.openings, 1e-9) for part in parts)
+    hull_area = max(abs(signed_area(hull)), 1e-9)
+    first = max(parts, key=lambda part: part.area)
+    return Shape(
+        rings=[ring for part in parts for ring in part.rings],
+        ink=first.ink,
+        is_open=first.is_open,
+        area=area,
+        stroke=2 * area / max(sum(2 * part.area / max(part.stroke, 1e-9) for part in parts), 1e-9),
+        solidity=min(1.0, area / hull_area),
+        filled=min(1.0, enclosed / hull_area),
+        openings=1 - area / enclosed,
+        box=(float(x0), float(y0), float(x1), float(y1)),
+        centre=np.array([(x0 + x1) / 2, (y0 + y1) / 2]),
+        size=float(max(x1 - x0, y1 - y0)),
+        hull=hull,
+        points=points,
+        is_disc=False,
+        inner=[inner for part in parts for inner in part.inner],
+        around=first.around,
     )
 
 
