@@ -96,6 +96,20 @@ def test_headlines_agree_in_number(report, headline):
     assert wording.headline(report) == headline
 
 
+@pytest.mark.parametrize(
+    "report, words",
+    [
+        (demo.failing(), "; also 2 questions, 2 notes"),
+        (demo.asking(), "; also 1 note"),
+        (demo.report(demo.LINE), ""),
+    ],
+)
+def test_a_headline_is_not_said_twice(report, words):
+    assert wording.besides(report) == words
+    first = text.render(report).split("\n\n")[0]
+    assert f"before we can make it{words}." in " ".join(first.split())
+
+
 def test_counts_agree():
     assert wording.tally_words(demo.failing()) == "2 to mend, 2 questions, 2 notes"
     assert wording.tally_words(demo.asking()) == "1 question, 1 note"

@@ -50,7 +50,7 @@ def _head(report: Report, colour: bool, width: int) -> str:
     return "\n".join([
         _paint(name[: len(word)], _COLOURS[report.verdict], colour) + name[len(word) :],
         _wrapped(line, width, "  "),
-        _wrapped(f"{wording.headline(report)}: {wording.tally_words(report)}.", width, "  "),
+        _wrapped(f"{wording.headline(report)}{wording.besides(report)}.", width, "  "),
     ])  # fmt: skip
 
 

@@ -157,6 +157,14 @@ def tally_words(report: Report) -> str:
     return ", ".join(parts) or "nothing to mend, nothing to ask"
 
 
+def besides(report: Report) -> str:
+    """What the headline does not count: "; also 1 question, 3 notes", or ""."""
+    musts, queries, notes = tally(report)
+    asked = count(queries, "question") if musts and queries else ""
+    parts = [part for part in (asked, count(notes, "note") if notes else "") if part]
+    return f"; also {', '.join(parts)}" if parts else ""
+
+
 def size(report: Report) -> str:
     """Width and height as produced: "80 × 42.1 mm"; "" where there is no art."""
     return f"{_mm(report.art.width_mm)} × {_mm(report.art.height_mm)} mm" if report.art else ""
