@@ -15,7 +15,7 @@ from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, look_for
 from preflight.measure.width_middle import look_for_thin
 from preflight.measure.width_narrow import KINDS, SPOTS, Narrow
-from preflight.measure.width_ridge import Stretch, doubtful_size, stretches
+from preflight.measure.width_ridge import TIERS, Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import (
     Window,
@@ -27,7 +27,7 @@ from preflight.measure.width_source import (
     without_greys,
 )
 from preflight.measure.width_spots import spots
-from preflight.measure.width_stretch import too_short
+from preflight.measure.width_stretch import beyond_ends, tapers, too_short
 from preflight.measure.width_windows import CROWDED, HALO, Job, all_jobs
 
 #: Within so many limits of a window's edge no ridge is believed.
@@ -291,6 +291,10 @@ class Scanner:
         width, length = stretch.width / density, stretch.length / density
         if width < FLOOR and length < FLOOR * FLOOR_LENGTH:
             return
+        if stretch.free and not self._ends_in_the_open(job, stretch, kind, density):
+            stretch.free = False
+            if stretch.length < TIERS[0][2] * stretch.width or tapers(stretch, self._uneven(density)):
+                return
         if self.pixel and too_short(stretch, self.pixel * density, self._stepped):
             return
         inks: tuple[int, ...] = (job.ink,) if job.ink is not None else ()
@@ -313,6 +317,17 @@ class Scanner:
                 kind, inks, width, stretch.typical / density, length, box, points, own, reach, place, density, final
             )
         )  # fmt: skip
+
+    def _ends_in_the_open(self, job: Job, stretch: Stretch, kind: str, density: float) -> bool:
+        """Is it bare beyond both ends also where that lies outside the window?"""
+        for left, top, right, bottom in beyond_ends(stretch, self._uneven(density)):
+            if min(left, top) >= 0 and right <= job.window.width and bottom <= job.window.height:
+                continue  # that was seen
+            beyond = Window(job.window.x + left, job.window.y + top, right - left, bottom - top)
+            cover = render(self.art, job.ink, beyond, density)
+            if (int(cover.max()) > 127) if kind == "line" else (int(cover.min()) < 128):
+                return False
+        return True
 
     def _points(self, job: Job, stretch: Stretch, density: float) -> tuple[np.ndarray, float]:
         """Points worth keeping, mm: some, and all where a neighbouring window may hold the line's next piece; and the length

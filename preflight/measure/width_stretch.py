@@ -94,15 +94,23 @@ def stands_free(cover: np.ndarray, stretch: Stretch, uneven: float) -> bool:
     """Does a short stretch end in the open on both sides, as a bar does and a tip does not?"""
     if stretch.length > FREE_UP_TO * stretch.width or float(stretch.lengths.sum()) <= 0:
         return False
-    (x, y), (dx, dy), place = _lie(stretch)
-    beyond = BEYOND * stretch.typical + UNEVEN_BAR * uneven
-    reach = max(1, round(AROUND * stretch.typical))
-    for end in (float(place.min()) - beyond, float(place.max()) + beyond):
-        column, row = round(x + end * dx), round(y + end * dy)
-        around = cover[max(0, row - reach) : row + reach + 1, max(0, column - reach) : column + reach + 1]
+    for left, top, right, bottom in beyond_ends(stretch, uneven):
+        around = cover[max(0, top) : max(0, bottom), max(0, left) : max(0, right)]
         if not around.size or int(around.max()) > 127:
             return False
     return True
+
+
+def beyond_ends(stretch: Stretch, uneven: float) -> list[tuple[int, int, int, int]]:
+    """Where it has to be bare beyond its two ends: left, top, right, bottom."""
+    (x, y), (dx, dy), place = _lie(stretch)
+    beyond = BEYOND * stretch.typical + UNEVEN_BAR * uneven
+    reach = max(1, round(AROUND * stretch.typical))
+    ends = (float(place.min()) - beyond, float(place.max()) + beyond)
+    return [
+        (column - reach, row - reach, column + reach + 1, row + reach + 1)
+        for column, row in ((round(x + end * dx), round(y + end * dy)) for end in ends)
+    ]
 
 
 def _lie(stretch: Stretch) -> tuple[tuple[float, float], tuple[float, float], np.ndarray]:
