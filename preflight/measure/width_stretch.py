@@ -103,7 +103,8 @@ def stands_free(cover: np.ndarray, stretch: Stretch, uneven: float) -> bool:
 
 def beyond_ends(stretch: Stretch, uneven: float) -> list[tuple[int, int, int, int]]:
     """Where it has to be bare beyond its two ends: left, top, right, bottom."""
-    (x, y), (dx, dy), place = _lie(stretch)
+    (x, y), (dx, dy) = _lie(stretch)[0], _along(stretch)
+    place = dx * (stretch.x - x) + dy * (stretch.y - y)
     beyond = BEYOND * stretch.typical + UNEVEN_BAR * uneven
     reach = max(1, round(AROUND * stretch.typical))
     ends = (float(place.min()) - beyond, float(place.max()) + beyond)
@@ -111,6 +112,14 @@ def beyond_ends(stretch: Stretch, uneven: float) -> list[tuple[int, int, int, in
         (column - reach, row - reach, column + reach + 1, row + reach + 1)
         for column, row in ((round(x + end * dx), round(y + end * dy)) for end in ends)
     ]
+
+
+def _along(stretch: Stretch) -> tuple[float, float]:
+    """The direction across its normals: points of a ridge no longer than it is thick don't tell which way it runs."""
+    twice = 2 * np.arctan2(stretch.normals[:, 1], stretch.normals[:, 0])
+    weights = stretch.lengths
+    turn = 0.5 * math.atan2(float(weights @ np.sin(twice)), float(weights @ np.cos(twice)))
+    return -math.sin(turn), math.cos(turn)
 
 
 def _lie(stretch: Stretch) -> tuple[tuple[float, float], tuple[float, float], np.ndarray]:
