@@ -19,13 +19,15 @@ import skimage.data
 from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-#: Photographs of scikit-image by part of the set: no other part shows those that were tuned on, the first.
+#: Photographs of scikit-image by part of the set: no other part shows those that were tuned on, the first.  The fifth has all
+#: the others but the page of print and the handwriting, which a craftsman would call line art badly photographed.
 PHOTOGRAPHS = {
     1: ("chelsea", "coins", "grass", "gravel", "hubble_deep_field"),
     2: ("coffee", "brick", "moon", "rocket", "immunohistochemistry"),
     3: ("retina", "motorcycle_left", "cell", "clock_motion"),
     4: ("camera", "page", "text"),
 }
+PHOTOGRAPHS[5] = (*PHOTOGRAPHS[2], *PHOTOGRAPHS[3], "camera", "motorcycle_right")
 #: Names of icons that may be marks of somebody; the third part is drawn from all others that are not `GENERIC`.
 MARKS = "brand|xbox|playstation|currency|flag|badge-"
 GENERIC = """alarm anchor apple award balloon battery bell bolt book bookmark box briefcase brush bucket bug bulb cake
@@ -77,7 +79,8 @@ def shapes(material: str | None, half: int) -> tuple[str, ...]:
     """SVG fragments in a box of 24 x 24.
 
     With a folder of icon packages: every second generic icon for the first two parts, and the others for the third and
-    fourth: those that are filled, and those that are drawn in outline.
+    fourth: those that are filled, and those that are drawn in outline.  The fifth has the filled ones too, and as many again that
+    are strokes.
     """
     if not material:
         return tuple(_own_shapes())
@@ -96,6 +99,13 @@ def shapes(material: str | None, half: int) -> tuple[str, ...]:
             side = float(re.search(r'viewBox="0 0 ([\d.]+)', text)[1])
             inner = text[text.index(">", text.index("<svg")) + 1 : text.rindex("</svg>")]
             found.append(f'<g transform="scale({24 / side})">{inner}</g>')
+    if half == 5:
+        strokes = [p for p in sorted(root.glob("**/*tabler*/**/outline/*.svg")) if other.fullmatch(p.stem)]
+        for path in strokes[:: max(1, len(strokes) // max(1, len(found)))]:
+            text = path.read_text()
+            inner = text[text.index(">", text.index("<svg")) + 1 : text.rindex("</svg>")]
+            pen = 'fill="none" stroke="currentColor" stroke-width="2" stroke-linecap="round" stroke-linejoin="round"'
+            found.append(f"<g {pen}>{inner}</g>")
     return tuple(found) if half >= 3 else tuple(found[half - 1 :: 2])
 
 
@@ -106,7 +116,7 @@ def emoji(material: str | None, half: int) -> tuple[str, ...]:
         return ()
     found = sorted(Path(material).glob("**/openmoji*/**/color/svg/*.svg"))
     plain = [str(p) for p in found if not p.stem.startswith(("E", "F", "1F1E", "1F1F", "1F3F4-E"))]
-    return tuple(plain[(half - 1) % 2 :: 2])
+    return tuple(plain[0 if half in (1, 3) else 1 :: 2])
 
 
 def render(svg: str, width: int, crisp: bool = False) -> np.ndarray:

@@ -9,6 +9,7 @@ import numpy as np
 
 from preflight.pixels import inks, slopes
 from preflight.pixels import photographs as photos
+from preflight.pixels.ground import commonest
 from preflight.pixels.lab import lab_of_colours
 from preflight.pixels.mixture import Palette, unexplained
 from preflight.pixels.photographs import Place
@@ -20,6 +21,8 @@ from preflight.pixels.tone import FadeKind
 TRAVEL_LOSSY, TRAVEL_POOR, SURFACE_LOSSY, SURFACE_POOR = 5.0, 12.0, 3.5, 5.0
 #: Under this quality colour blurs across edges.
 CLEAN_QUALITY = 75
+#: A slope that spans less, Delta E, may be the edge of a flat tint beside one hardly darker: no step of it is large.
+EDGE_TRAVEL = 9.5
 #: Slopes of this share of the picture tell that it fades; smaller ones then show where else.
 TELLING_AREA = 0.0005
 #: Share of the picture that telling slopes cover at least, without and with loss.
@@ -63,8 +66,8 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
         least = TRAVEL_POOR if quality and quality < slopes.POOR_QUALITY else TRAVEL_LOSSY
         steep = [slope for slope in steep if slope.travel >= least]
         gentle = [slope for slope in gentle if slope.travel >= (SURFACE_POOR if poor else SURFACE_LOSSY)]
-    if poor:
-        steep = [slope for slope in steep if not slopes.is_blurred_edge(slope, work.lab)]
+    doubted = np.inf if poor else EDGE_TRAVEL
+    steep = [slope for slope in steep if slope.travel > doubted or not slopes.is_blurred_edge(slope, work.lab)]
     telling = [slope for slope in steep if slope.area >= TELLING_AREA * flat.size]
     area = np.count_nonzero(slopes.painted(telling, flat.shape)) / flat.size
     if area <= (SLOPE_AREA_LOSSY if work.lossy else SLOPE_AREA):
@@ -138,8 +141,10 @@ def places(
         fades[y0:y1, x0:x1] = False
     if picture and not photographs and not plain and not soft:
         fades = fades | strange
-    found = photographs + (_kinds(work, fades, sloping, ground, alpha) if fades.any() else [])
-    return sorted(found, key=lambda place: -place.area), plain
+    if fades.any():
+        sheet = commonest(work.rgb) if ground is None and alpha is None else ground
+        photographs = photographs + _kinds(work, fades, sloping, sheet, alpha)
+    return sorted(photographs, key=lambda place: -place.area), plain
 
 
 def _grown(seed: np.ndarray, allowed: np.ndarray) -> np.ndarray:

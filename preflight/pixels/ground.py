@@ -13,6 +13,8 @@ from preflight.pixels.tone import Ground
 CLEAR_SHARE = 0.005
 #: Share of the outermost ring that has one colour, within this Delta E.
 RING_SHARE, RING_TOLERANCE = 0.9, 6.0
+#: Where art runs over the edges of the sheet, the sheet is what this part of the picture shows.
+SHEET_PART = 0.3
 #: Nearer to white than this is a white sheet, CIEDE2000 (common practice: not told from white beside it).
 WHITE_TOLERANCE = 2.5
 #: Share of the rim that is whiter than the ink inside it: a halo.
@@ -58,6 +60,16 @@ def standing(rgb: np.ndarray, alpha: np.ndarray | None) -> Standing:
     white = float(difference(middle, np.array([100.0, 0, 0]))) < WHITE_TOLERANCE
     red, green, blue = (float(v) for v in np.median(ring[near], 0))
     return Standing("white" if white else "solid", (red, green, blue))
+
+
+def commonest(rgb: np.ndarray) -> np.ndarray | None:
+    """The colour of so much of a picture that the rest stands on it, sRGB; None where there is none."""
+    code = (rgb >> 3).astype(np.int32) @ np.array([1024, 32, 1])
+    counts = np.bincount(code.ravel())
+    most = int(counts.argmax())
+    if counts[most] < SHEET_PART * code.size:
+        return None
+    return np.asarray(np.median(rgb[code == most], 0), np.float32)
 
 
 def _rim(rgb: np.ndarray, alpha: np.ndarray) -> tuple[bool, float]:

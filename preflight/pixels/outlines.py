@@ -9,14 +9,13 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from preflight.pixels.ground import commonest
 from preflight.pixels.lab import lab_of_colours, steps
 from preflight.pixels.reduction import Work
 from preflight.pixels.slopes import POOR_QUALITY, Slope
 
 #: A shape is what lies this far from the sheet, Delta E.
 APART = 12.0
-#: Where art runs over the edges of the sheet, the sheet is what this part of the picture shows.
-SHEET_PART = 0.3
 #: Its inside is this far from its outline, pixels, and changes by no more than this from pixel to pixel, Delta E.
 INSIDE, LEVEL_STEP = 2.0, 6.0
 #: Weights of L*, a* and b*: compression stores colour more coarsely than lightness.
@@ -34,7 +33,7 @@ MOST_PARTS = 150
 EXPLAINED, TRAVEL, TRAVEL_LIGHTNESS = 0.8, 5.0, 3.5
 #: With loss, where lightness does not tell: of lines no deeper inside than this in the middle, pixels, whose colour changes
 #: with the way they run; and at poor quality, whatever tells.
-SHALLOW, EXPLAINED_SHALLOW = 3.5, 0.92
+SHALLOW, EXPLAINED_SHALLOW = 5.0, 0.92
 EXPLAINED_POOR, TRAVEL_POOR = 0.9, 8.0
 #: The same beside a part that was found so.
 EXPLAINED_BESIDE, TRAVEL_BESIDE = 0.7, 2.5
@@ -80,7 +79,7 @@ def outlines(work: Work, ground: np.ndarray | None, quality: float | None) -> li
     if work.clear is not None:
         shapes = ~work.clear
     else:
-        sheet = _commonest(work.rgb) if ground is None else ground
+        sheet = commonest(work.rgb) if ground is None else ground
         if sheet is None:
             return []
         shapes = np.linalg.norm(work.lab - lab_of_colours(sheet[None])[0], axis=2) > APART
@@ -101,16 +100,6 @@ def outlines(work: Work, ground: np.ndarray | None, quality: float | None) -> li
     if not any(sure):
         return []
     return [part.slope for part, fades in zip(parts, sure, strict=True) if fades or part.fades_beside()]
-
-
-def _commonest(rgb: np.ndarray) -> np.ndarray | None:
-    """The colour of so much of a picture that the rest stands on it, sRGB; None where there is none."""
-    code = (rgb >> 3).astype(np.int32) @ np.array([1024, 32, 1])
-    counts = np.bincount(code.ravel())
-    most = int(counts.argmax())
-    if counts[most] < SHEET_PART * code.size:
-        return None
-    return np.asarray(np.median(rgb[code == most], 0), np.float32)
 
 
 def _part(
