@@ -111,14 +111,13 @@ def _part(
     mask = labels[window] == number
     ys, xs = np.nonzero(mask)
     colours = lab[window][mask]
-    _, cell, counts = np.unique(
-        ys // CELL * (w // CELL + 1) + xs // CELL, return_inverse=True, return_counts=True
-    )
+    cell = ys // CELL * (w // CELL + 1) + xs // CELL
+    counts = np.bincount(cell)
     full = counts >= LEAST_IN_CELL
-    if full.sum() < LEAST_CELLS:
+    if np.count_nonzero(full) < LEAST_CELLS:
         return None
-    values = np.stack([ys, xs, *colours.T]).astype(np.float64)
-    means = np.stack([np.bincount(cell, value) for value in values], 1)[full] / counts[full][:, None]
+    sums = [np.bincount(cell, value)[full] for value in (ys, xs, *colours.T)]
+    means = np.stack(sums, 1) / counts[full][:, None]
     weights = np.minimum(counts[full], MOST_WEIGHT).astype(np.float64)
     size = max(h, w) / 2
     down, across = (means[:, :2] - means[:, :2].mean(0)).T / size
