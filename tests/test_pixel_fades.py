@@ -62,6 +62,17 @@ def test_outlines_in_one_colour_do_not_fade(quality, shade):
     assert not tone.fades and len(tone.inks) == 2
 
 
+@pytest.mark.parametrize("quality", [50, 80])
+def test_webp_of_outlines_in_one_colour_does_not_fade(quality):
+    """WebP halves the resolution of colour at every quality (RFC 9649), and does not say its quality."""
+    art = sheet(700, 540, (212, 196, 88))
+    for k, shade in enumerate(((190, 40, 160), (60, 120, 60), (40, 90, 220))):
+        cv2.circle(art, (120 + 220 * k, 150), 80, shade, 7, cv2.LINE_AA)
+        cv2.rectangle(art, (50 + 220 * k, 300), (190 + 220 * k, 480), shade, 6, cv2.LINE_AA)
+    tone = analyse(tone_art.compressed(art, "webp", quality), lossy=True)
+    assert not tone.fades and len(tone.inks) == 4
+
+
 @pytest.mark.parametrize("thickness", [6, 10])
 def test_two_inks_in_one_outline_are_two(thickness):
     """The halves of a frame in two colours: a step, with nothing between them."""

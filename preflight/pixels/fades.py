@@ -19,7 +19,7 @@ from preflight.pixels.tone import FadeKind
 
 #: Least travel of a slope and of a surface to be believed in a lossy picture, and at poor quality, Delta E.
 TRAVEL_LOSSY, TRAVEL_POOR, SURFACE_LOSSY, SURFACE_POOR = 5.0, 12.0, 3.5, 5.0
-#: Under this quality colour blurs across edges.
+#: Under this quality, or where nobody knows it (WebP), colour blurs across edges.
 CLEAN_QUALITY = 75
 #: A slope that spans less, Delta E, may be the edge of a flat tint beside one hardly darker: no step of it is large.
 EDGE_TRAVEL = 9.5
@@ -59,7 +59,7 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
     """The slopes and surfaces that no compression makes."""
     thickness = 3 if work.blur < 1.78 else 4 if work.blur < 2.07 else 6
     flat = work.steps < inks.FLAT_STEP
-    poor = work.lossy and quality is not None and quality < CLEAN_QUALITY
+    poor = work.lossy and (quality is None or quality < CLEAN_QUALITY)
     steep = slopes.slopes(work.lab, work.steps, thickness, poor)
     gentle = slopes.surfaces(work.lab, *inks.flat_parts(flat))
     if work.lossy:
@@ -67,7 +67,9 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
         steep = [slope for slope in steep if slope.travel >= least]
         gentle = [slope for slope in gentle if slope.travel >= (SURFACE_POOR if poor else SURFACE_LOSSY)]
     doubted = np.inf if poor else EDGE_TRAVEL
-    steep = [slope for slope in steep if slope.travel > doubted or not slopes.is_blurred_edge(slope, work.lab)]
+    steep = [
+        slope for slope in steep if slope.travel > doubted or not slopes.is_blurred_edge(slope, work.lab)
+    ]
     telling = [slope for slope in steep if slope.area >= TELLING_AREA * flat.size]
     area = np.count_nonzero(slopes.painted(telling, flat.shape)) / flat.size
     if area <= (SLOPE_AREA_LOSSY if work.lossy else SLOPE_AREA):
