@@ -143,6 +143,15 @@ def words(rng: random.Random, script: str, style: str) -> str:
     return text
 
 
+def short_word(rng: random.Random, script: str, face: Face) -> str:
+    """Two to five letters of an invented word."""
+    style = "U" if face.capitals_only else rng.choice("UTTl")
+    letters = "".join(c for c in words(rng, script, style) if c not in " -.&")[
+        : rng.choice([2, 2, 3, 3, 3, 4, 5])
+    ]
+    return {"U": str.upper, "T": str.capitalize, "l": str.lower}[style](letters)
+
+
 def _presented(text: str) -> str:
     """Arabic letters as their presentation forms, right to left."""
     forms: dict[tuple[str, str], str] = {}
@@ -337,10 +346,12 @@ def _height(rng) -> float:
     return rng.uniform(3, 8) if rng.random() < 0.55 else math.exp(rng.uniform(math.log(1.6), math.log(14)))
 
 
-def lettering_scene(rng: random.Random, half: str, face: Face, tight: bool = False) -> Scene:
+def lettering_scene(
+    rng: random.Random, half: str, face: Face, tight: bool = False, short: bool = False
+) -> Scene:
     """Art with one to three lines of lettering, its main one in `face`, with icons, frames and textures round it.
 
-    `tight`: set so closely that letters, each drawn on its own, touch.
+    `tight`: set so closely that letters, each drawn on its own, touch.  `short`: a word of two to five letters.
     """
     faces = TUNE if half == "tune" else UNSEEN
     plain = [f for f in faces if f.kind in ("sans", "serif", "condensed") and "L" in f.scripts]
@@ -361,7 +372,8 @@ def lettering_scene(rng: random.Random, half: str, face: Face, tight: bool = Fal
     height = _height(rng)
     track = 0 if unruled else rng.choice([0, 0, 0, 0.05, 0.12, -0.015])
     track = rng.uniform(-0.1, -0.05) if tight else track
-    main = set_line(rng, face, script, height, track=track)
+    text = short_word(rng, script, face) if short else ""
+    main = set_line(rng, face, script, height, text, track=track)
     under: list[Item] = []
     placed: list[tuple[Set, list[Path]]] = []
     filled, stroked = icons(half, False), icons(half, True)

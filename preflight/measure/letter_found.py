@@ -27,7 +27,7 @@ _CLEAR, _CLEAR_SINGLE = 0.5, 0.4
 #: A row that is so surely writing is asked about whatever it is.
 _SURELY_WRITING = 0.8
 #: A row is measured as letters from this share of its likelihood of being writing on.
-_SURELY_LETTERS = 0.55
+_SURELY_LETTERS = 0.5
 #: Where so many neighbours touch that were drawn apart, a row is connected writing from this share of its likelihood on.
 _TOUCH, _PERHAPS_JOINED = 0.4, 0.2
 _TOUCHING = FEATURES.index("touching")
