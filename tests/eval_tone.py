@@ -34,7 +34,7 @@ PARTS = {
     2: "second part, seen",
     3: "third part, its figures seen",
     4: "fourth part, its failures seen",
-    5: "fifth part, never looked at",
+    5: "fifth part, its failures seen since",
 }
 FADING = ("gradient", "shadow", "photograph")
 #: Kinds of treatment that leave flat art as clean as drawn.
