@@ -18,6 +18,8 @@ INSIDE = 12.0
 MOST_INKS = 60
 #: Sharpening filters and compression take thin lines past their ink by this part of the contrast.
 OVERSHOOT = 0.25
+#: Colours held against all pairs at a time: bounded memory.
+OFF_CHUNK = 4096
 #: Of a neighbourhood with more inks than this only these many pairs are tried: bounded work.
 MOST_PAIRS = 66
 
@@ -165,17 +167,22 @@ def _off_lines(
 
     A mixture has at most the part `thin` of the one present.
     """
-    off = np.ones(len(colours), bool)
     numbers = range(len(palette.rgb))
     pairs = itertools.product(present, numbers) if present else itertools.permutations(numbers, 2)
-    for one, other in itertools.islice(pairs, MOST_PAIRS):
-        if not off.any():
-            break
-        left = np.flatnonzero(off)
-        along = palette.rgb[other] - palette.rgb[one]
-        contrast = float(np.linalg.norm(along))
-        offset = colours[left] - palette.rgb[one]
-        part = np.clip(offset @ along / max(contrast * contrast, 1e-6), 0, 1 + OVERSHOOT)
-        aside = np.linalg.norm(offset - part[:, None] * along, axis=1)
-        off[left] = (aside > max(tolerance, relative * contrast)) | (part < 1 - thin)
+    ends = np.array(list(itertools.islice(pairs, MOST_PAIRS)))
+    off = np.ones(len(colours), bool)
+    if not len(ends):
+        return off
+    starts = palette.rgb[ends[:, 0]]
+    along = palette.rgb[ends[:, 1]] - starts
+    square = np.einsum("ij,ij->i", along, along)
+    least = np.maximum(tolerance, relative * np.sqrt(square)) ** 2
+    for first in range(0, len(colours), OFF_CHUNK):
+        part_of = slice(first, first + OFF_CHUNK)
+        offset = colours[part_of, None] - starts
+        part = np.einsum("ijk,jk->ij", offset, along) / np.maximum(square, 1e-6)
+        np.clip(part, 0, 1 + OVERSHOOT, out=part)
+        offset -= part[..., None] * along
+        aside = np.einsum("ijk,ijk->ij", offset, offset)
+        off[part_of] = ((aside > least) | (part < 1 - thin)).all(1)
     return off
