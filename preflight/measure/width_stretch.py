@@ -18,7 +18,7 @@ FREE_UP_TO = 16.0
 #: Whether it stands free is looked up so many widths beyond its ridge, in a square that reaches so many widths.
 BEYOND, AROUND = 1.5, 0.6
 #: Thinner than so many pixels of a bitmap only a line of so many widths is believed: the tips of a bitmap fade away.
-FAINT, FAINT_LENGTH = 0.8, 11.0
+FAINT, FAINT_LENGTH = 1.0, 12.0
 #: Thinner than so many pixels a neck is rounded by the grid, and a corner near an edge looks like one: shorter than so many
 #: widths it is no line.
 NECK, NECK_LENGTH = 2.0, 2.4
