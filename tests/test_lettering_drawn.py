@@ -4,6 +4,7 @@ Real files through the loaders; truth from the fonts' own outlines (fontTools).
 """
 
 import math
+from pathlib import Path as File
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ import lettering_set as the_set
 from lettering_faces import Face
 from preflight.artwork import Path
 from preflight.load import load
-from preflight.measure import lettering
+from preflight.measure import codes, lettering
 from preflight.measure.letter_pieces import put_together
 from preflight.order import Order
 from test_measure_lettering import Shipped, outlined, png_of, values
@@ -179,3 +180,10 @@ def test_letters_that_touch_are_no_connected_writing(shipped, tight):
     art = load(pdf_of(paths, (90, 50)), ORDER)
     assert values(lettering.shortest_letter, art) == [pytest.approx(9.0 * shipped.height("E"), rel=0.02)]
     assert values(lettering.unsure, art) == [0]
+
+
+@pytest.mark.parametrize("name", ["qr-no-margin.svg", "qr-0.8mm-squares-clean.pdf"])
+def test_the_squares_of_a_code_are_no_writing(name):
+    art = load((File(__file__).parents[1] / "sample_art" / "inbox" / name).read_bytes(), Order())
+    assert codes.codes(art)
+    assert not [line.script for line in lettering.lines(art) if line.script]

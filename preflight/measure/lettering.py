@@ -10,7 +10,7 @@ and accents do not count.
 from collections.abc import Callable, Iterator
 
 from preflight.artwork import Artwork, Box
-from preflight.measure import measures
+from preflight.measure import codes, measures
 from preflight.measure.letter_found import found_lines
 from preflight.measure.letter_line import LIKELY, LetterLine
 from preflight.measure.letter_live import live_lines
@@ -26,7 +26,16 @@ def lines(art: Artwork) -> list[LetterLine]:
 
 def _all_lines(art: Artwork) -> tuple[list[LetterLine], bool]:
     found, crowded = found_lines(art)
+    if any(line.script for line in found):
+        # rows of a code's modules look like dotted writing; a letter in the middle of one is still measured
+        found = [line for line in found if not (line.script and _in_a_code(art, line.box))]
     return live_lines(art) + found, crowded
+
+
+def _in_a_code(art: Artwork, box: Box) -> bool:
+    middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    places = [code.box for code in codes.codes(art)]
+    return any(x0 <= middle[0] <= x1 and y0 <= middle[1] <= y1 for x0, y0, x1, y1 in places)
 
 
 def _readings(
