@@ -626,32 +626,37 @@ class DrawnPlates:
             return _content(scene.items, scene.height, lambda i: (0, 0, 0) if wanted(i.colour) else (1, 1, 1))
 
         pages = [stream(lambda c: c != "#ffffff")] + [stream(lambda c, one=one: c == one) for one in colours]
+        pages.append(_content(scene.items, scene.height, lambda item: _rgb(item.colour)))
         self.document = pymupdf.open("pdf", pdf(scene, pages))
         self.lists = [page.get_displaylist() for page in self.document]
 
     def coverage(self, ink, box, pixels_per_mm):
+        return _COVERED[self._drawn(self.lists[0 if ink is None else ink + 1], box, pixels_per_mm)[:, :, 1]]
+
+    def picture(self, box, pixels_per_mm, ground):
+        if ground != (255, 255, 255):
+            raise ValueError(f"these scenes are drawn on white paper, not on {ground}")
+        return self._drawn(self.lists[-1], box, pixels_per_mm)
+
+    def _drawn(self, drawing, box, pixels_per_mm):
         k = pixels_per_mm * 25.4 / 72
         width, height = round((box[2] - box[0]) * pixels_per_mm), round((box[3] - box[1]) * pixels_per_mm)
         matrix = pymupdf.mupdf.FzMatrix(k, 0, 0, k, -box[0] * pixels_per_mm, -box[1] * pixels_per_mm)
         picture = pymupdf.Pixmap(pymupdf.csRGB, pymupdf.IRect(0, 0, width, height), False)
         picture.clear_with(255)
         device = pymupdf.mupdf.fz_new_draw_device(pymupdf.mupdf.FzMatrix(), picture.this)
-        drawn = self.lists[0 if ink is None else ink + 1].this
         whole = pymupdf.mupdf.FzRect(0, 0, width, height)
-        pymupdf.mupdf.fz_run_display_list(drawn, device, matrix, whole, pymupdf.mupdf.FzCookie())
+        pymupdf.mupdf.fz_run_display_list(drawing.this, device, matrix, whole, pymupdf.mupdf.FzCookie())
         pymupdf.mupdf.fz_close_device(device)
         samples = np.frombuffer(picture.samples, np.uint8).reshape(height, picture.stride)
-        return _COVERED[samples[:, 1 : 3 * width : 3]]
-
-    def picture(self, box, pixels_per_mm, ground):
-        raise NotImplementedError("measuring lettering asks for no picture")
+        return samples[:, : 3 * width].reshape(height, width, 3)
 
 
 class PicturePlates:
     """Plates of a bitmap: each pixel shared between the two colours nearest to it."""
 
     def __init__(self, picture: np.ndarray, pixels_per_mm: float, colours: list[str]):
-        self.scale = pixels_per_mm
+        self.scale, self.pixels = pixels_per_mm, picture
         shades = np.array(
             [[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in ["#ffffff", *colours]], np.float32
         )
@@ -663,6 +668,12 @@ class PicturePlates:
 
     def coverage(self, ink, box, pixels_per_mm):
         plate = 255 - self.plates[:, :, 0] if ink is None else self.plates[:, :, ink + 1]
+        return self._window(plate, box, pixels_per_mm, 0)
+
+    def picture(self, box, pixels_per_mm, ground):
+        return self._window(self.pixels, box, pixels_per_mm, ground)
+
+    def _window(self, plate, box, pixels_per_mm, beyond):
         k = pixels_per_mm / self.scale
         width, height = round((box[2] - box[0]) * pixels_per_mm), round((box[3] - box[1]) * pixels_per_mm)
         # The middle of pixel (0, 0) stays half a pixel from the corner.
@@ -670,11 +681,8 @@ class PicturePlates:
             [[k, 0, (k - 1) / 2 - box[0] * pixels_per_mm], [0, k, (k - 1) / 2 - box[1] * pixels_per_mm]]
         )
         return cv2.warpAffine(
-            np.ascontiguousarray(plate), matrix, (width, height), flags=cv2.INTER_CUBIC, borderValue=0
+            np.ascontiguousarray(plate), matrix, (width, height), flags=cv2.INTER_CUBIC, borderValue=beyond
         )
-
-    def picture(self, box, pixels_per_mm, ground):
-        raise NotImplementedError("measuring lettering asks for no picture")
 
 
 def _visible(scene: Scene) -> Box:
