@@ -8,6 +8,7 @@ import numpy as np
 import pymupdf
 
 from preflight.artwork import Box
+from preflight.load.cells import Cells
 from preflight.load.recorder import MM, Rect, mu
 
 cv2.setNumThreads(1)
@@ -75,14 +76,18 @@ class ListPlates:
     def __init__(self, lists: Mapping[int, Any], page: Any, keep: Any = None) -> None:
         self.lists = dict(lists)
         self.page = page
+        self._cells: dict[int, Cells] = {}
         self.keep = keep  # the open document and the splitter: the lists borrow from them
 
     def coverage(self, ink: int | None, box: Box, pixels_per_mm: float) -> np.ndarray:
         """See `preflight.artwork.Plates`."""
-        one = self.lists.get(ALL if ink is None else ink)
-        if one is None:
-            raise KeyError(f"the art has no ink number {ink}")
-        bare = _render(one, box, pixels_per_mm, _GREY, 255)[:, :, 0]
+        number = ALL if ink is None else ink
+        if number not in self._cells:
+            if number not in self.lists:
+                raise KeyError(f"the art has no ink number {ink}")
+            self._cells[number] = Cells(self.lists[number])
+        near = self._cells[number].near(*(at / MM for at in box))
+        bare = _render(near, box, pixels_per_mm, _GREY, 255)[:, :, 0]
         return cv2.bitwise_not(bare, dst=bare)
 
     def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:

@@ -38,6 +38,8 @@ MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 #: In a crowded band the windows that look thinnest come first, in batches of so many pixels or this share of all, and no more
 #: are looked at once there are ENOUGH things narrower than what is asked for.
 BATCH, BATCH_SHARE, ENOUGH = 300_000, 0.1, 250
+#: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
+ALWAYS_ASKED = 1
 #: Multiples of it, less their whole part, spread evenly.
 GOLDEN = 0.618034
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
@@ -124,12 +126,15 @@ class Scanner:
         """
         count = have + self.count(kinds, up_to)
         while count < ENOUGH and (at := min(self._next[kind] for kind in kinds)) < len(self._batches):
-            # what else is due in these windows is measured while they are at hand
+            # what every job asks for too is measured while the windows are at hand
             due = {
                 kind
                 for kind in KINDS
                 if self._next[kind] == at
-                and (kind in kinds or (kind not in enough and self.count([kind]) < ENOUGH))
+                and (
+                    kind in kinds
+                    or (self.band <= ALWAYS_ASKED and kind not in enough and self.count([kind]) < ENOUGH)
+                )
             }
             self._look_at(self._batches[at], self.density, False, due)
             self._look_closer()
