@@ -66,7 +66,7 @@ class Rule:
         when, unless: words of the order's tags, parted by spaces: it applies when all of `when` are there and none of
             `unless`.
         says: the finding in one sentence with the number: may hold {measured}; {limit}, the limit it is past; {wanted}, the
-            value that raises no question; {minimum} and {maximum}; {what} and {count}.  A number can bring its noun:
+            value that raises no question; {minimum} and {maximum}; and {what}.  A number can bring its noun:
             {measured:hidden layer|hidden layers}.
         why: what would happen, one sentence.
         fix: what to do about it, one sentence; may hold the same.
@@ -119,7 +119,7 @@ class Rule:
 
     def _check_words(self) -> None:
         for words in (self.says, self.why, self.fix):
-            self._filled(words, Reading(value=0.0), self.query or self.must or 0.0, 1)
+            self._filled(words, Reading(value=0.0), self.query or self.must or 0.0)
 
     @property
     def unit(self) -> str:
@@ -212,16 +212,9 @@ class Rule:
     ) -> tuple[Finding, Checked]:
         order = {Severity.MUST: 0, Severity.QUERY: 1, Severity.NOTE: 2}
         bad.sort(key=lambda item: order[item[1][0]])
-        (worst, (severity, limit)), count = bad[0], len(bad)
+        worst, (severity, limit) = bad[0]
         boxes = [box for reading, _ in bad for box in reading.where]
-        says = self._filled(self.says, worst, limit, count)
-        crowded = len(boxes) > MOST_PLACES
-        if count > 1 and "{count}" not in self.says:
-            places = max(count, len(boxes)) if crowded else count
-            marked = f", and {MOST_PLACES} of them are marked" if crowded else ""
-            says += f" There are {places} such places; the worst is given{marked}."
-        elif crowded:
-            says += f" The first {MOST_PLACES} places are marked, {len(boxes) - MOST_PLACES} more are not."
+        says = self._filled(self.says, worst, limit) + self._how_many(bad, limit, len(boxes))
         finding = Finding(
             rule=self.id,
             check=Check(self.check),
@@ -231,11 +224,27 @@ class Rule:
             unit=self.unit,
             where=tuple(Place(page=art.page, box_mm=_round(box)) for box in boxes[:MOST_PLACES]),
             says=says,
-            why=self._filled(self.why, worst, limit, count),
-            remedy=self._filled(self.fix, worst, limit, count),
+            why=self._filled(self.why, worst, limit),
+            remedy=self._filled(self.fix, worst, limit),
             source=self.source,
         )
         return finding, self._checked(Outcome(severity.value), worst.value, limit)
+
+    def _how_many(self, bad: list[tuple[Reading, tuple[Severity, float]]], limit: float, boxes: int) -> str:
+        """The sentences that count: what is past the limit, and what is only past the softer one."""
+        count = sum(past == limit for _, (_, past) in bad)
+        softer = len(bad) - count
+        crowded = boxes > MOST_PLACES
+        says = ""
+        if count > 1:
+            places = boxes if crowded and not softer else count
+            says = f" There are {places} such places; the worst is given."
+        if softer:
+            more = "1 more place keeps" if softer == 1 else f"{softer} more places keep"
+            says += f" {more} to that, but not to the {written(self.query or 0.0, self.unit)} that we advise."
+        if crowded:
+            says += f" {MOST_PLACES} of the {boxes} places are marked."
+        return says
 
     def not_measured(self, reason: str) -> Finding:
         """The finding of a rule whose measurement could not be taken: a person has to look.
@@ -282,7 +291,7 @@ class Rule:
             source=self.source,
         )
 
-    def _filled(self, words: str, reading: Reading, limit: float, count: int) -> str:
+    def _filled(self, words: str, reading: Reading, limit: float) -> str:
         lower, upper = self.minimum or self.wanted_minimum, self.maximum or self.wanted_maximum
         filled = words.format(
             measured=_Said(written(reading.value or 0.0, self.unit)),
@@ -291,7 +300,6 @@ class Rule:
             maximum=_said(upper),
             wanted=_said(self.wanted_minimum or self.wanted_maximum or lower or upper),
             what=reading.what.rstrip(".") or "this place",
-            count=count,
         )
         if self.unit == "mm" and not reading.value:
             for number, plainly in NOTHING_LEFT:
@@ -301,7 +309,7 @@ class Rule:
     def words(self) -> tuple[str, str]:
         """Why and what to do, with the limits filled in, for tables."""
         limit = self.query if self.query is not None else self.must or 0.0
-        return tuple(self._filled(text, Reading(value=limit), limit, 1) for text in (self.why, self.fix))  # type: ignore[return-value]
+        return tuple(self._filled(text, Reading(value=limit), limit) for text in (self.why, self.fix))  # type: ignore[return-value]
 
     def with_limit(self, text: str) -> "Rule":
         """The same rule with another limit (from the shop file): a must where the rule has one, else the wanted one.

@@ -49,6 +49,32 @@ def test_the_worst_place_is_named_and_the_others_counted():
     assert finding.remedy == "Thicken to 0.2 mm." and checked.outcome is Outcome.MUST
 
 
+def test_places_past_the_softer_limit_only_are_counted_apart():
+    values = (0.18, 0.1, 0.3, 0.33, 0.5)
+    readings = [Reading(value=v, what=f"line {n}", where=(BOX,)) for n, v in enumerate(values)]
+    both = rule(giving("mm", *readings), wanted_minimum="0.35 mm")
+    finding, _ = both.check_art(ART, Order())
+    assert finding.says == (
+        "Line 1 is 0.1 mm wide; at least 0.2 mm. There are 2 such places; the worst is given. "
+        "2 more places keep to that, but not to the 0.35 mm that we advise."
+    )
+    finding, _ = replace(both, measure=giving("mm", *readings[1:3])).check_art(ART, Order())
+    assert finding.says.endswith(
+        "at least 0.2 mm. 1 more place keeps to that, but not to the 0.35 mm that we advise."
+    )
+    finding, _ = replace(both, measure=giving("mm", *readings[2:4])).check_art(ART, Order())
+    assert finding.says.endswith("at least 0.35 mm. There are 2 such places; the worst is given.")
+
+
+def test_of_very_many_places_some_are_marked():
+    crowd = [Reading(value=0.1, where=(BOX,)) for _ in range(50)]
+    finding, _ = rule(giving("mm", *crowd)).check_art(ART, Order())
+    assert finding.says.endswith(
+        "There are 50 such places; the worst is given. 40 of the 50 places are marked."
+    )
+    assert len(finding.where) == 40
+
+
 def test_nothing_of_the_kind_does_not_apply_and_is_not_a_pass():
     finding, checked = rule().check_art(ART, Order())
     assert finding is None and checked.outcome is Outcome.DOES_NOT_APPLY and checked.reason

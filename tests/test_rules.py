@@ -117,7 +117,7 @@ def test_words_are_complete(method: Method, rule: Rule):
     for limit in filter(None, (rule.must, rule.query)):
         for value in (past(rule, limit), 0.0, 1.0, 1234.5678):
             for words in (rule.says, rule.why, rule.fix):
-                said = rule._filled(words, Reading(value=value, what="the art"), limit, 3)
+                said = rule._filled(words, Reading(value=value, what="the art"), limit)
                 assert not re.search(r"[{}|]|None", said) and said[0] == said[0].upper()
 
 
