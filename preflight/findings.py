@@ -155,7 +155,7 @@ class ArtFacts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Measures(msgspec.Struct, frozen=True, kw_only=True):
-    """The figures a craftsman would ask for; null where one does not apply or could not be taken."""
+    """The figures a craftsman would ask for; null where one does not apply or could not be taken, which `not_taken` says."""
 
     finest_line_mm: float | None = None
     narrowest_gap_mm: float | None = None
@@ -165,6 +165,7 @@ class Measures(msgspec.Struct, frozen=True, kw_only=True):
     colour_count: int | None = None
     ink_area_mm2: float | None = None
     has_gradient: bool | None = None
+    not_taken: dict[str, str] = {}  # why a figure above is null, by its name
 
 
 class SizeWindow(msgspec.Struct, frozen=True, kw_only=True):

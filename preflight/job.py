@@ -18,6 +18,7 @@ from preflight.clearing import cleared
 from preflight.errors import Unreadable
 from preflight.findings import Check, Checked, Finding, Outcome, Report, Severity, verdict, worst_first
 from preflight.measure import cut, summary
+from preflight.measure.attempt import attempt
 from preflight.order import Order
 from preflight.quantity import plain
 from preflight.rulebook import Method
@@ -99,6 +100,10 @@ def judge(art: Artwork, name: str, digest: str, order: Order, method: Method, be
         if finding is not None:
             findings.append(finding)
     findings = list(worst_first(cleared(findings, order.accepted)))
+    window, _ = attempt("the size window", lambda: size_window(art, order, method))
+    facts, why = attempt(
+        "the facts of production", lambda: dict(method.production(art, order)) if method.production else {}
+    )
     return Report(
         file=plain(name),
         sha256=digest,
@@ -110,24 +115,12 @@ def judge(art: Artwork, name: str, digest: str, order: Order, method: Method, be
         colours=summary.colours(art, order),
         measures=summary.measures(art, order),
         findings=tuple(findings),
-        size_window=_guarded("size window", lambda: size_window(art, order, method)),
-        production=_guarded(
-            "production facts", lambda: dict(method.production(art, order)) if method.production else {}
-        )
-        or {},
+        size_window=window,
+        production=facts if facts is not None else {"facts": None, "facts_note": why},
         checked=tuple(checked),
         cautions=method.cautions,
         seconds=round(time.perf_counter() - begun, 3),
     )
-
-
-def _guarded(what: str, make: Any) -> Any:
-    """`make()`; None when it fails, and the failure is logged: facts beside the verdict must not take it down."""
-    try:
-        return make()
-    except Exception:
-        log.exception("%s could not be computed", what)
-        return None
 
 
 def unreadable(

@@ -9,6 +9,7 @@ import pytest
 import shapely
 
 from preflight.artwork import Fade, Font, Mark, Picture
+from preflight.job import judge
 from preflight.measure import (
     production,
     production_print,
@@ -17,7 +18,9 @@ from preflight.measure import (
     strokes,
     summary,
 )
+from preflight.methods import methods
 from preflight.order import Order, tags_of
+from preflight.report.production import production_lines
 from shape_art import Shape, bitmap_art, blank_art, circle, ink, path_of, rounded, shape_art
 
 METHODS = (
@@ -334,6 +337,8 @@ def test_measures_of_known_art():
     assert found.has_gradient is False
     assert found.lowest_ppi is None
     assert found.finest_line_mm == pytest.approx(1.0, abs=0.05)
+    nulls = {name for name in found.__struct_fields__ if getattr(found, name) is None}
+    assert set(found.not_taken) == nulls and found.not_taken["lowest_ppi"] == "there is no bitmap in the art"
 
 
 def test_a_measure_that_breaks_is_null_and_logged(monkeypatch, caplog):
@@ -346,6 +351,8 @@ def test_a_measure_that_breaks_is_null_and_logged(monkeypatch, caplog):
     assert (found.finest_line_mm, found.ink_area_mm2, found.lowest_ppi) == (None, None, None)
     assert found.has_gradient is False
     assert caplog.text.count("could not be measured") >= 3
+    for name in ("finest_line_mm", "ink_area_mm2", "lowest_ppi"):
+        assert found.not_taken[name] == "the measurement failed on this file"
     colours = summary.colours(ART, Order())
     assert [colour.area_mm2 for colour in colours] == [None] * 3
 
@@ -383,3 +390,17 @@ def test_art_facts():
     assert [image.ppi for image in found.images] == [200]
     assert [(font.name, font.embedded) for font in found.fonts] == [("Reed", False)]
     assert np.isfinite(found.width_mm)
+
+
+def test_facts_that_break_leave_the_verdict_and_say_why(monkeypatch, caplog):
+    def broken(*_):
+        raise ZeroDivisionError
+
+    method = replace(methods()["pad-print"], production=broken)
+    monkeypatch.setattr("preflight.job.size_window", broken)
+    report = judge(replace(ART, cache={}), "kites.pdf", "0" * 64, Order(), method, 0.0)
+    assert report.findings and report.checked and report.size_window is None
+    assert production_lines(report.production) == [
+        ("Facts", "not known (the measurement failed on this file)")
+    ]
+    assert "the size window could not be measured" in caplog.text

@@ -4,7 +4,6 @@ Names carry their unit at the end.  A fact that cannot be known is None and has 
 Every figure is for one article unless its name says total.
 """
 
-import logging
 import math
 from collections.abc import Callable
 from typing import Any
@@ -13,6 +12,7 @@ from preflight.artwork import Artwork
 from preflight.measure import curve, production_sewing, resolution, solids, strokes
 from preflight.measure import production_pieces as pieces
 from preflight.measure import production_print as printing
+from preflight.measure.attempt import attempt
 from preflight.measure.request import quoted
 from preflight.order import Order, unknown_material, words_tagged
 
@@ -28,11 +28,8 @@ SCREENED_MM, ETCHES_UM = 10.0, (15, 25, 30)
 
 def _known(name: str, make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """A group of facts; when its measurement breaks the rest still stands."""
-    try:
-        return make()
-    except Exception:
-        logging.getLogger(__name__).exception("%s failed", name)
-        return {name: None, f"{name}_note": "the measurement failed on this file"}
+    facts, broke = attempt(name, make)
+    return {name: None, f"{name}_note": broke} if facts is None else facts
 
 
 def _total(order: Order, key: str, each: float | None, digits: int = 2) -> dict[str, Any]:

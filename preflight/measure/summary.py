@@ -3,47 +3,46 @@
 Each is taken on its own: one that breaks becomes None and is logged, and the others stand.
 """
 
-import logging
 from collections.abc import Callable
-from typing import TypeVar
 
 from preflight.artwork import Artwork, Ink
 from preflight.findings import ArtFacts, Colour, FontFacts, ImageFacts, Measures
 from preflight.measure import gaps, inks, lettering, resolution, strokes, tone
+from preflight.measure.attempt import attempt
+from preflight.measure.width_source import all_tone
 from preflight.order import Order
 from preflight.quantity import decimals, plain
 from preflight.reading import Reading
 
-_log = logging.getLogger(__name__)
-T = TypeVar("T")
 #: So many bitmaps and fonts are listed.
 MOST = 200
 
 
 def measures(art: Artwork, order: Order) -> Measures:
-    """The figures of one page of art at the ordered size; None where one does not apply or could not be taken."""
-    return Measures(
-        finest_line_mm=_value("finest line", lambda: strokes.finest_line(art)),
-        narrowest_gap_mm=_value("narrowest gap", lambda: gaps.narrowest_gap(art)),
-        smallest_lettering_mm=_value("smallest lettering", lambda: lettering.smallest(art)),
-        smallest_detail_mm=_value("smallest detail", lambda: strokes.smallest_detail(art)),
-        lowest_ppi=_taken("lowest resolution", lambda: _round(resolution.lowest(art), 1)),
-        colour_count=_taken("colours", lambda: _colour_count(art, order)),
-        ink_area_mm2=_taken("ink area", lambda: _ink_area(art)),
-        has_gradient=_taken("gradients", lambda: _has_gradient(art, order)),
-    )
+    """The figures of one page of art at the ordered size; each that is None has its reason in `not_taken`."""
+    picture = all_tone(art)
+    figures: dict[str, tuple[Callable[[], float | None], str]] = {
+        "finest_line_mm": (lambda: _value(strokes.finest_line(art)), picture or "there is no line under 20 mm"),
+        "narrowest_gap_mm": (lambda: _value(gaps.narrowest_gap(art)), picture or "there is no gap under 20 mm"),
+        "smallest_lettering_mm": (lambda: _value(lettering.smallest(art)), "no lettering was found"),
+        "smallest_detail_mm": (
+            lambda: _value(strokes.smallest_detail(art)), picture or "there is no isolated detail under 20 mm",
+        ),
+        "lowest_ppi": (lambda: _round(resolution.lowest(art), 1), "there is no bitmap in the art"),
+        "colour_count": (lambda: _colour_count(art, order), "a picture has no colours that could be counted"),
+        "ink_area_mm2": (lambda: _ink_area(art), "no inks were told apart"),
+        "has_gradient": (lambda: _has_gradient(art, order), "it could not be looked for in all of the art"),
+    }  # fmt: skip
+    taken: dict[str, float | None] = {}
+    not_taken: dict[str, str] = {}
+    for name, (make, why_none) in figures.items():
+        taken[name], broke = attempt(name, make)
+        if taken[name] is None:
+            not_taken[name] = broke or why_none
+    return Measures(**taken, not_taken=not_taken)  # type: ignore[arg-type]
 
 
-def _taken(what: str, make: Callable[[], T]) -> T | None:
-    try:
-        return make()
-    except Exception:
-        _log.exception("the %s could not be measured", what)
-        return None
-
-
-def _value(what: str, make: Callable[[], Reading | None]) -> float | None:
-    reading = _taken(what, make)
+def _value(reading: Reading | None) -> float | None:
     if reading is None or reading.value is None:
         return None
     # One decimal more than a report prints: figures here are for reckoning on.
@@ -73,7 +72,7 @@ def _has_gradient(art: Artwork, order: Order) -> bool | None:
 
 def colours(art: Artwork, order: Order) -> tuple[Colour, ...]:
     """Each ink with its printed area, its share of the print box, and the chart entry of its name or nearest to it."""
-    found = _taken("ink areas", lambda: inks.areas(art))
+    found, _ = attempt("the inks' areas", lambda: inks.areas(art))
     areas = {ink.number: (area, share) for ink, area, share in found or ()}
     listed = []
     for ink in art.inks:
@@ -84,7 +83,7 @@ def colours(art: Artwork, order: Order) -> tuple[Colour, ...]:
 
 
 def _colour(ink: Ink, area: float | None, share: float | None, order: Order) -> Colour:
-    match = _taken("chart entry", lambda: inks.chart_match(ink, order))
+    match, _ = attempt("the chart entry", lambda: inks.chart_match(ink, order))
     return Colour(
         name=plain(ink.name), kind=ink.kind, hex=ink.hex, lab=tuple(round(float(v), 2) for v in ink.lab),  # type: ignore[arg-type]
         area_mm2=_round(area, 1), share=_round(share, 4), tints=tuple(round(float(t), 3) for t in ink.tints),
