@@ -224,10 +224,11 @@ class Fade:
 class Fact:
     """Something about the file's construction that a rule may mind, with its place.
 
-    `kind` is one of: "hidden layer", "annotation", "extra page", "off page", "invisible text", "hidden object",
-    "soft mask", "blend mode", "opacity", "overprint", "white overprint", "registration colour", "marks outside trim",
-    "removed link", "unsupported", "rendering", "damaged", "unread colour", "output intent", "proportions",
-    "unsized" (the file does not say how large it is), "approximate colour" (shown as well as can be, and said so).
+    `kind` is one of: "hidden layer", "annotation", "extra page", "further channel", "off page", "invisible text",
+    "hidden object", "soft mask", "blend mode", "opacity", "overprint", "white overprint", "registration colour", "marks
+    outside trim", "removed link", "unsupported", "rendering", "damaged", "unread colour", "output intent",
+    "proportions", "unsized" (the file does not say how large it is), "approximate colour" (shown as well as can be, and
+    said so).
     """
 
     kind: str

@@ -120,6 +120,17 @@ def every_job(method: str) -> Rules:
             source="our default",
         ),
         Rule(
+            id=f"{method}/further-channels",
+            check="hidden-content",
+            title="No inks in channels of their own",
+            measure=structure.further_channels,
+            wanted_maximum="0",
+            says="The picture carries {measured:channel|channels} besides its colours, which we could not look at.",
+            why="An ink kept in such a channel, a white or a spot colour, would be missing from the product.",
+            fix="Please tell us if it is to be made; if so, send a PDF in which each ink is a spot colour.",
+            source="common practice",
+        ),
+        Rule(
             id=f"{method}/annotations",
             check="hidden-content",
             title="No comments on the page",

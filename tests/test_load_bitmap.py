@@ -333,6 +333,27 @@ class TestTransparency:
         assert decode(saved(np.dstack([RGB, np.full((ROWS, COLUMNS), 255, np.uint8)]), "PNG")).alpha is None
 
 
+class TestFurtherChannels:
+    """TIFF 6.0: ExtraSamples 0 is unspecified, 1 and 2 are transparency."""
+
+    @pytest.mark.parametrize("photometric, colours", [("minisblack", 1), ("rgb", 3), ("separated", 4)])
+    def test_samples_nobody_explains_are_counted(self, photometric, colours):
+        values = np.full((6, 6, colours + 1), 200, np.uint8)
+        for kind, count in (("unspecified", [1]), *([("unassalpha", [])] if colours < 4 else [])):
+            art = decode(tiff(values, photometric=photometric, extrasamples=[kind]))
+            assert [fact.count for fact in art.facts if fact.kind == "further channel"] == count
+
+    def test_saved_selections_are_no_inks(self):
+        values = np.full((6, 6, 5), 200, np.uint8)
+        for kind, count in ((0, []), (2, [1])):
+            block = resource(1007, bytes(12) + bytes([kind, 0]))
+            art = decode(
+                tiff(values, photometric="separated", extrasamples=["unspecified"],
+                     extratags=[(34377, 7, len(block), block, True)])
+            )  # fmt: skip
+            assert [fact.count for fact in art.facts if fact.kind == "further channel"] == count
+
+
 class TestResolution:
     @pytest.mark.parametrize(
         ("data", "ppi"),
@@ -462,6 +483,34 @@ class TestLayeredPictures:
     def test_cmyk_is_stored_upside_down(self):
         white = [np.full((4, 4), 255, np.uint8)] * 4
         assert decode(layered(4, 8, white)).rgb.min() == 255
+
+    @pytest.mark.parametrize("number, size", [(1007, 14), (1077, 13)])
+    def test_spot_channels_are_counted_and_no_transparency(self, number, size):
+        kinds = b"".join(bytes(12) + bytes([kind]) + bytes(size - 13) for kind in (2, 0, 2))
+        stated = resource(number, (struct.pack(">I", 1) if number == 1077 else b"") + kinds)
+        spot = np.full(RGB.shape[:2], 90, np.uint8)
+        art = decode(layered(3, 8, [*self.PLANES, spot, spot, spot], stated))
+        assert [(fact.kind, fact.count) for fact in art.facts] == [("further channel", 2)]
+        art = decode(layered(3, 8, [*self.PLANES, spot], stated))
+        assert art.alpha is None and np.array_equal(art.rgb, RGB)
+
+    def test_saved_selections_are_no_inks(self):
+        selection = resource(1007, bytes(14))
+        art = decode(layered(4, 8, [self.PLANES[0]] * 5, selection))
+        assert not [fact for fact in art.facts if fact.kind == "further channel"]
+
+    def test_a_fourth_channel_nobody_explains_is_transparency_of_rgb_and_an_ink_of_cmyk(self):
+        half = np.full(RGB.shape[:2], 90, np.uint8)
+        rgb, cmyk = (
+            decode(layered(3, 8, [*self.PLANES, half])),
+            decode(layered(4, 8, [half] * 5)),
+        )
+        assert rgb.alpha is not None and not rgb.facts
+        assert [fact.count for fact in cmyk.facts if fact.kind == "further channel"] == [1]
+
+    def test_nothing_but_inks_in_channels(self):
+        with pytest.raises(Unreadable, match="each ink in a channel of its own"):
+            decode(layered(7, 8, self.PLANES[:2]))
 
     def test_without_a_flat_picture(self):
         with pytest.raises(Unreadable, match="without the flat picture"):

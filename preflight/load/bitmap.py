@@ -13,6 +13,7 @@ from PIL import ExifTags, Image, ImageCms, ImageOps, UnidentifiedImageError
 from preflight.artwork import Fact
 from preflight.colour import to_srgb
 from preflight.errors import Unreadable
+from preflight.load.channels import further
 
 #: Pillow's names of the formats that are opened.  Left out: formats that start other programs, hold several
 #: unrelated pictures, have no signature, or that nobody sends artwork in.
@@ -134,6 +135,11 @@ def _decode(data: bytes, page: int, cmyk_profile: bytes | None) -> Bitmap:
         raise Unreadable(
             "This layered picture was saved without the flat picture that other programs show.", _AGAIN
         )
+    more = further(opened, name, data)
+    if more.inks:
+        facts.append(
+            Fact("further channel", "Channels besides its colours are not looked at.", count=more.inks)
+        )
     turned = opened.getexif().get(ExifTags.Base.Orientation, 1) in (5, 6, 7, 8)
     ppi = _ppi(opened, name)
     lossy, quality = _coding(opened, name, data)
@@ -145,6 +151,8 @@ def _decode(data: bytes, page: int, cmyk_profile: bytes | None) -> Bitmap:
     image: Image.Image = opened
     if image.mode.startswith(("I", "F")):
         image = _eight_bits(image, bits, facts)
+    if more.instead_of_alpha and image.mode == "RGBA":
+        image = image.convert("RGB")
     alpha = _alpha(image)
     rgb = _srgb(image, cmyk_profile, facts)
     return Bitmap(

@@ -99,6 +99,12 @@ def extra_pages(art: Artwork, order: Order) -> Iterator[Reading]:
 
 
 @measures("")
+def further_channels(art: Artwork, order: Order) -> Iterator[Reading]:
+    """Channels of a bitmap besides its colours and transparency that may hold an ink, a count."""
+    yield counted(art, "further channels", "further channel")
+
+
+@measures("")
 def annotations(art: Artwork, order: Order) -> Iterator[Reading]:
     """Notes, comments and form fields laid over the page, a count."""
     yield counted(art, "notes on the page", "annotation")

@@ -8,6 +8,7 @@ from typing import Any
 import cv2
 import numpy as np
 import pymupdf
+import tifffile
 from PIL import Image
 
 from drawn.case import Drawn, draws
@@ -157,3 +158,17 @@ def pasted(pixels: np.ndarray, width: float, height: float, quality: int | None 
 
 
 __all__: list[Any] = ["crest", "jpeg", "pasted", "photo", "png", "rendered", "tiff"]
+
+
+@draws("structure.further_channels")
+def spot_channels(count: float, rule: Rule) -> Drawn:
+    """A picture of one colour, and channels besides that no picture shows (TIFF 6.0, ExtraSamples 0)."""
+    colours = np.full((480, 480, 3), 255, np.uint8)
+    cv2.circle(colours, (240, 240), 200, (20, 40, 90), -1)
+    more = np.repeat(255 - colours[:, :, :1], round(count), 2)
+    held = io.BytesIO()
+    tifffile.imwrite(
+        held, np.concatenate([colours, more], 2), photometric="rgb", resolution=(600, 600),
+        extrasamples=["unspecified"] * round(count),
+    )  # fmt: skip
+    return Drawn(held.getvalue(), {"width": "20"})
