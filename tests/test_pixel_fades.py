@@ -170,3 +170,65 @@ def test_the_table_of_the_labelled_set_is_one_command():
     done = subprocess.run(words, capture_output=True, text=True, timeout=500, check=False)
     assert done.returncode == 0, done.stderr
     assert "7 pictures, peak memory" in done.stdout and "boxes overlap truth by 0.7" in done.stdout
+
+
+def grey_rock() -> np.ndarray:
+    """A flat plain with a few dark holes (photograph of scikit-image), grey (280, 280)."""
+    return np.ascontiguousarray(skimage.data.moon()[60:340, 60:340])
+
+
+@pytest.mark.parametrize("quality", [50, 60, 85])
+def test_a_soft_grey_photograph_in_flat_art_is_one_after_compression(quality):
+    """All of its shades may be taken for inks, and compression leaves hardly a step between its pixels."""
+    art = sheet(900, 560)
+    art[140:420, 300:580] = grey_rock()[..., None]
+    cv2.circle(art, (150, 400), 90, NAVY, -1, cv2.LINE_AA)
+    cv2.rectangle(art, (640, 60), (840, 300), GOLD, -1)
+    found = [fade for fade in sent(art, quality).fades if fade.kind == "photograph"]
+    assert found and max(overlap(fade.box, (300, 140, 580, 420)) for fade in found) > 0.7
+
+
+@pytest.mark.parametrize("sigma", [4, 10])
+def test_noise_on_flat_art_is_no_photograph(sigma):
+    """A scanner's noise has no mottle: the means of its cells differ no more than the size of a cell explains."""
+    art = sheet(900, 700).astype(np.float32)
+    cv2.circle(art, (250, 350), 160, NAVY, -1, cv2.LINE_AA)
+    cv2.rectangle(art, (500, 200), (800, 500), RED, -1)
+    art += np.random.default_rng(4).normal(0, sigma, art.shape)
+    tone = sent(np.clip(np.rint(art), 0, 255).astype(np.uint8), 85)
+    assert "photograph" not in {fade.kind for fade in tone.fades}
+
+
+@pytest.mark.parametrize("quality", [50, 60, 75])
+@pytest.mark.parametrize(
+    ("near", "far"), [((255, 236, 255), WHITE), ((236, 255, 255), WHITE), (WHITE, (224, 190, 252))]
+)
+def test_a_gentle_gradient_of_the_whole_sheet_survives_compression(near, far, quality):
+    """Its steps are lost in the coarse levels of a poor JPEG, whose blocks are no halftone either."""
+    y, x = np.mgrid[0:600, 0:800]
+    part = np.clip(np.hypot(x - 400, y - 300) / 420, 0, 1)[..., None]
+    art = np.rint(np.array(near) * part + np.array(far) * (1 - part)).astype(np.uint8)
+    cv2.circle(art, (200, 200), 70, NAVY, 12, cv2.LINE_AA)
+    cv2.rectangle(art, (500, 380), (700, 520), RED, 10)
+    assert {fade.kind for fade in sent(art, quality).fades} & {"gradient", "soft edge"}
+
+
+def test_dots_of_eight_pixels_along_the_sides_are_a_halftone():
+    """They repeat as the blocks of a JPEG do."""
+    y, x = np.mgrid[0:640, 0:640]
+    spot = np.cos(2 * np.pi * x / 8) + np.cos(2 * np.pi * y / 8)
+    tone = np.linspace(-1.2, 1.2, 640)[None]
+    art = np.where((spot > tone)[..., None], np.array(NAVY), 255).astype(np.uint8)
+    for quality in (None, 75):
+        assert {fade.kind for fade in sent(art, quality).fades} == {"halftone"}
+
+
+@pytest.mark.parametrize("square", [5, 16])
+def test_a_small_shadow_drawn_large_by_squares_is_no_halftone(square):
+    """As renderers draw a coarse picture: each of its pixels a square."""
+    y, x = np.mgrid[0:60, 0:60]
+    soft = np.clip(1 - np.hypot(x - 30, y - 30) / 26, 0, 1)
+    shade = np.rint(255 * (1 - 0.7 * soft)).astype(np.uint8)
+    art = np.kron(shade, np.ones((square, square), np.uint8))
+    kinds = {fade.kind for fade in analyse(np.dstack([art] * 3)).fades}
+    assert kinds and "halftone" not in kinds

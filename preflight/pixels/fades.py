@@ -61,11 +61,16 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
     flat = work.steps < inks.FLAT_STEP
     poor = work.lossy and (quality is None or quality < CLEAN_QUALITY)
     steep = slopes.slopes(work.lab, work.steps, thickness, poor)
-    gentle = slopes.surfaces(work.lab, *inks.flat_parts(flat))
+    gentle = slopes.surfaces(work.lab, *inks.flat_parts(flat), work.lossy, poor)
     if work.lossy:
         least = TRAVEL_POOR if quality and quality < slopes.POOR_QUALITY else TRAVEL_LOSSY
         steep = [slope for slope in steep if slope.travel >= least]
-        gentle = [slope for slope in gentle if slope.travel >= (SURFACE_POOR if poor else SURFACE_LOSSY)]
+        wide = slopes.WIDE_BLOCKS * slopes.BLOCK**2
+        gentle = [
+            slope
+            for slope in gentle
+            if slope.travel >= (SURFACE_POOR if poor and slope.area < wide else SURFACE_LOSSY)
+        ]
     doubted = np.inf if poor else EDGE_TRAVEL
     steep = [
         slope for slope in steep if slope.travel > doubted or not slopes.is_blurred_edge(slope, work.lab)
@@ -93,7 +98,8 @@ def places(
     """
     shape = work.steps.shape
     sloping = slopes.painted(fading, shape)
-    if sloping.mean() < 0.5 and photos.is_grainy(work):
+    steep = slopes.painted([slope for slope in fading if slope.level >= 0], shape)
+    if steep.mean() < 0.5 and photos.is_grainy(work):
         return [Place("photograph", (0, 0, shape[1], shape[0]), shape[0] * shape[1], 0.95)], []
     if not len(colours):
         colours = np.zeros((1, 3), np.float32)
@@ -135,7 +141,7 @@ def places(
         if still:
             photographs, plain = photos.without_plain(work, photographs, strange, lively)
         plain = plain + hatched
-    photographs = photos.with_busy(photographs, grain)
+    photographs = photos.with_busy(photographs, grain + photos.mottled(work, steep))
     if ground is None:
         photographs = photos.as_one(photographs, shape, work.clear)
     for place in photographs:  # what fades inside a photograph is part of it

@@ -30,6 +30,11 @@ ALIKE_HITS, ALIKE_DOTS_SURE = 3, 6
 #: Side of the tiles that fine dots are looked for in where the large ones show none, and how many dots each holds in a row:
 #: outlines make coarser waves.
 SMALL_TILE, SMALL_DOTS = 64, 8
+#: Dots swing around their surroundings: in the middle by the first, luma 0 to 255, and one in ten places by more than the
+#: second and by more than this part of the tile's deviation.  The squares of a JPEG (so many pixels, along the picture's sides)
+#: and those of a small picture drawn large, in which something fades, repeat as dots do but are mere stairs.
+DOT_SWING, STAIR_SWING, STAIR_PART = 5.0, 2.5, 0.25
+JPEG_BLOCK, ON_BLOCKS = 8, 0.04
 #: A channel is looked at beside luma when it varies this much more.
 COLOURFUL = 3.0
 #: The extent is looked for by averaging over so many dots, in strips of so many rows.
@@ -82,8 +87,9 @@ def _screen(luma: np.ndarray, side: int) -> Screen | None:
     found = []
     for number in order:
         top, left = number // across * side, number % across * side
-        frequency = spectrum.frequency(luma[top : top + side, left : left + side])
-        if frequency:
+        tile = luma[top : top + side, left : left + side]
+        frequency = spectrum.frequency(tile)
+        if frequency and not _is_stairs(tile, frequency):
             found.append(frequency)
     if not found:
         return None
@@ -100,6 +106,17 @@ def _screen(luma: np.ndarray, side: int) -> Screen | None:
         return None
     box, part = _extent(luma, fitting, middle)
     return Screen(middle, box, part, share)
+
+
+def _is_stairs(tile: np.ndarray, frequency: tuple[float, float]) -> bool:
+    """Whether what repeats in a tile are the steps of something that fades by squares."""
+    side = round(1 / math.hypot(*frequency)) | 1
+    level = tile.astype(np.float32)
+    swing = np.abs(level - cv2.blur(level, (side, side)))
+    if float(np.percentile(swing, 90)) < max(STAIR_SWING, STAIR_PART * float(level.std())):
+        return True
+    on_blocks = all(abs(JPEG_BLOCK * f - round(JPEG_BLOCK * f)) < ON_BLOCKS for f in frequency)
+    return on_blocks and float(np.median(swing)) < DOT_SWING
 
 
 def telling_channel(rgb: np.ndarray, luma: np.ndarray) -> np.ndarray | None:

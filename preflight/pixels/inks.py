@@ -23,8 +23,12 @@ LEAST_SHARE, LEAST_LARGEST = 0.0008, 0.0003
 SCATTERED, LEAST_SCATTERED = 0.004, 16
 #: Thin lines are a colour of their own from this Delta E and share of the picture on.
 THIN_APART, THIN_SHARE = 12.0, 0.0016
+#: Pixels further than this from every colour found are none of theirs, Delta E.
+UNEXPLAINED = 10.0
 #: Pixels this near to a colour show its look, Delta E.
 LOOK = 8.0
+#: Pixels looked at for it: enough for stable medians.
+LOOK_PIXELS = 200_000
 #: Parts looked at, largest first: bounded work.
 MOST_PARTS, MOST_STRAYS = 1500, 300
 
@@ -133,11 +137,15 @@ def look_up(colours: list[Colour], lab: np.ndarray, rgb: np.ndarray, flat: np.nd
         flat: bool (h, w), the pixels to look at.
     """
     pixels, looks = lab[flat], rgb[flat]
-    stride = max(1, len(pixels) // 400_000)
+    stride = max(1, len(pixels) // LOOK_PIXELS)
     pixels, looks = pixels[::stride], looks[::stride]
     nearest, apart = _assigned(colours, pixels)
+    near = apart < LOOK * LOOK
+    nearest, looks = nearest[near].astype(np.uint8), looks[near]
+    order = np.argsort(nearest, kind="stable")
+    bounds = np.searchsorted(nearest[order], np.arange(len(colours) + 1))
     for number, colour in enumerate(colours):
-        mine = looks[(nearest == number) & (apart < LOOK * LOOK)]
+        mine = looks[order[bounds[number] : bounds[number + 1]]]
         if len(mine):
             red, green, blue = (float(v) for v in np.median(mine, 0))
         else:
@@ -261,10 +269,13 @@ def _is_fringe(colour: Colour, kept: list[Colour], lossy: bool) -> bool:
 
 def _unexplained(lab: np.ndarray, kept: list[Colour], total: int, shown: np.ndarray | None) -> list[Colour]:
     """Colours of thick areas that no found ink explains, because compression noise broke them up."""
-    away = np.ones(lab.shape[:2], bool) if shown is None else shown.copy()
-    for colour in kept:
-        apart = lab - colour.lab.astype(np.float32)
-        away &= np.einsum("ijk,ijk->ij", apart, apart) > 100
+    apart = lab - kept[0].lab.astype(np.float32)
+    rest = np.einsum("ijk,ijk->ij", apart, apart) > UNEXPLAINED * UNEXPLAINED
+    left = np.flatnonzero(rest if shown is None else rest & shown)
+    _, square = _assigned(kept, lab.reshape(-1, 3)[left])  # the largest is behind: few pixels are left
+    left = left[square > UNEXPLAINED * UNEXPLAINED]
+    away = np.zeros(lab.shape[:2], bool)
+    away.ravel()[left] = True
     solid = cv2.morphologyEx(away.astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     solid = cv2.erode(solid, np.ones((3, 3), np.uint8))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)

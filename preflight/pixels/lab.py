@@ -8,6 +8,9 @@ import cv2
 import numpy as np
 from skimage.color import deltaE_ciede2000
 
+#: Colours held against all centres at a time: so many stay in a processor's cache.
+NEAREST_CHUNK = 16_384
+
 
 def lab_of(rgb: np.ndarray) -> np.ndarray:
     """Lab (D65) of sRGB pixels: uint8 (h, w, 3) in, float32 (h, w, 3) out."""
@@ -48,16 +51,19 @@ def nearest_of(components: np.ndarray, centres: np.ndarray) -> tuple[np.ndarray,
     """
     count = components.shape[1]
     best, nearest = np.full(count, np.inf, np.float32), np.zeros(count, np.int32)
-    square, part = np.empty(count, np.float32), np.empty(count, np.float32)
-    for number, centre in enumerate(np.asarray(centres, np.float32)):
-        square.fill(0)
-        for row, value in zip(components, centre, strict=True):
-            np.subtract(row, value, out=part)
-            np.multiply(part, part, out=part)
-            np.add(square, part, out=square)
-        closer = square < best
-        np.copyto(best, square, where=closer)
-        np.copyto(nearest, number, where=closer)
+    for first in range(0, count, NEAREST_CHUNK):
+        some = slice(first, first + NEAREST_CHUNK)
+        rows, best_here, nearest_here = components[:, some], best[some], nearest[some]
+        square, part = np.empty_like(best_here), np.empty_like(best_here)
+        for number, centre in enumerate(np.asarray(centres, np.float32)):
+            square.fill(0)
+            for row, value in zip(rows, centre, strict=True):
+                np.subtract(row, value, out=part)
+                np.multiply(part, part, out=part)
+                np.add(square, part, out=square)
+            closer = square < best_here
+            np.copyto(best_here, square, where=closer)
+            np.copyto(nearest_here, number, where=closer)
     return nearest, best
 
 

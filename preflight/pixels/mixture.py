@@ -73,14 +73,16 @@ class Palette:
         back = size - 1 - size // 2  # undoes the shift of an even kernel
         return cv2.dilate(one.astype(np.uint8), kernel, anchor=(back, back)) > 0
 
-    def around(self, labels: np.ndarray, solid: np.ndarray, reach: int) -> np.ndarray:
-        """Bits of the inks that lie solid within reach of each pixel: uint64 (h, w)."""
+    def around(
+        self, labels: np.ndarray, solid: np.ndarray, reach: int, at: tuple[np.ndarray, np.ndarray]
+    ) -> np.ndarray:
+        """Bits of the inks that lie solid within reach of the pixels at (rows, columns): uint64 (n,)."""
         kernel = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
-        bits = np.zeros(labels.shape, np.uint64)
-        for number in range(len(self.rgb)):
-            mine = (solid & (labels == number)).astype(np.uint8)
-            if mine.any():
-                bits |= cv2.dilate(mine, kernel).astype(np.uint64) << np.uint64(number)
+        marked = np.where(solid, labels + np.uint8(1), np.uint8(0))
+        bits = np.zeros(len(at[0]), np.uint64)
+        for number in np.flatnonzero(np.bincount(marked.ravel(), minlength=1)[1:]):
+            near = cv2.dilate(cv2.compare(marked, float(number + 1), cv2.CMP_EQ), kernel)[at] > 0
+            bits |= near.astype(np.uint64) << np.uint64(number)
         return bits
 
     def present(self, bits: int) -> list[int]:
@@ -136,13 +138,13 @@ def unexplained(
     """
     labels, inside = palette.labels(rgb)
     solid = palette.solid(labels, inside, 1)
-    around = palette.around(labels, solid, reach)
     ys, xs = np.nonzero(~solid)
     odd = np.zeros(labels.shape, bool)
     if not len(ys):
         return odd
     colours = rgb[ys, xs].astype(np.float32)
-    kinds, which = np.unique(around[ys, xs], return_inverse=True)
+    around = palette.around(labels, solid, reach, (ys, xs))
+    kinds, which = np.unique(around, return_inverse=True)
     order = np.argsort(which, kind="stable")
     bounds = np.searchsorted(which[order], np.arange(len(kinds) + 1))
     strange = np.ones(len(ys), bool)

@@ -40,6 +40,21 @@ BUSY_PART, BUSY_BLOCKS = 0.8, (40, 100)
 BUSY_CONTRAST, BUSY_MIDDLE = 30.0, (0.38, 0.42)
 #: and its lightest and its darkest pixels around each place differ by this part of it: the two inks of a hatching do not.
 BUSY_SIDE, BUSY_SPREAD = 9, 0.15
+#: Means of cells of so many pixels show a photograph's mottle, which compression and noise leave alone and flat art has none of:
+#: each lies this far from the mean of its four neighbours, Delta E; more is an edge.
+CELL, MOTTLE = 8, (0.25, 6.0)
+#: Around a mottled cell, in a square of so many, this part is; a mottled place has so many of them.
+MOTTLED_AROUND, MOTTLED_PART, MOTTLED_CELLS = 5, 0.6, 24
+#: Its contrast and that of its middle four fifths (luma 0 to 255), the part of its pixels that lie in the middle of each, and how
+#: far its lightest and its darkest pixels around each place differ, as a part of the contrast: shades, no two inks.
+MOTTLED_CONTRAST, MOTTLED_MIDDLE, MOTTLED_SPREAD = (20.0, 8.0), (0.06, 0.24), 0.14
+#: The median of the mottle's L* is more than this (bands of a gradient's levels make less), and than this part of the
+#: deviation inside a cell (luma 0 to 255): white noise leaves half of that.
+LEAST_MOTTLE, MOTTLED_NOISE = 0.5, 0.13
+#: A row of cells at its side belongs to it when more than this part of it is uneven.
+MOTTLED_SIDE = 0.3
+#: What is a slope by more than this part is one.
+MOTTLED_SLOPE = 0.5
 #: In hatching they differ by no more than this part of it.
 HATCHED_SPREAD = 0.12
 
@@ -175,7 +190,7 @@ def from_blocks(
 
 def lively_blocks(work: Work, sloping: np.ndarray) -> np.ndarray:
     """Blocks that change all over by small steps, as texture does and flat art does not: uint8 (rows, columns)."""
-    step = steps(lab_of(work.raw)) if work.raw is not work.rgb else work.steps
+    step = work.raw_steps
     least = LIVELY_STEP[1] if work.lossy else LIVELY_STEP[0]
     lively = blocks((step > least) & (step < LIVELY_STEP[2]) & ~sloping, LIVELY_PART)
     lively = cv2.morphologyEx(lively.astype(np.uint8), cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
@@ -249,9 +264,8 @@ def busy(work: Work) -> list[Place]:
     Their shades may all be mixtures of inks that were found in them.  Hatching and dots change everywhere too, but between two
     inks; small drawings between few, with little in the middle.
     """
-    step = steps(lab_of(work.raw)) if work.raw is not work.rgb else work.steps
     lossy = int(work.lossy)
-    moving = step > LIVELY_STEP[lossy]
+    moving = work.raw_steps > LIVELY_STEP[lossy]
     cells = cv2.morphologyEx(
         blocks(moving, BUSY_PART).astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)
     )
@@ -275,6 +289,76 @@ def busy(work: Work) -> list[Place]:
                 Place("photograph", _trimmed(moving, (x, y, x + w, y + h)), area * BLOCK * BLOCK, 0.9)
             )
     return found
+
+
+def mottled(work: Work, sloping: np.ndarray) -> list[Place]:
+    """Places that go up and down at every eight pixels, through many shades: photographs too soft or too plain to be busy.
+
+    All shades of a grey sheet of rock may be taken for inks, and compression leaves few steps between its pixels; the means of
+    cells still differ.  `sloping` is bool (h, w).
+    """
+    rows, columns = work.raw.shape[0] // CELL, work.raw.shape[1] // CELL
+    if min(rows, columns) < MOTTLED_AROUND:
+        return []
+    whole = np.ascontiguousarray(work.raw[: rows * CELL, : columns * CELL])
+    means = lab_of(cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA))
+    around = np.array([[0, 1, 0], [1, -4, 1], [0, 1, 0]], np.float32) / 4
+    bumps = cv2.filter2D(means, -1, around, borderType=cv2.BORDER_REFLECT)
+    apart = np.linalg.norm(bumps, axis=2)
+    uneven = (apart > MOTTLE[0]) & (apart < MOTTLE[1])
+    dense = cv2.blur(uneven.astype(np.float32), (MOTTLED_AROUND,) * 2) > MOTTLED_PART
+    cells = cv2.morphologyEx(dense.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    if np.count_nonzero(cells) < MOTTLED_CELLS:
+        return []
+    luma = cv2.cvtColor(whole, cv2.COLOR_RGB2GRAY)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(cells, connectivity=4)
+    found = []
+    for number in np.flatnonzero(stats[1:, cv2.CC_STAT_AREA] >= MOTTLED_CELLS) + 1:
+        x, y, w, h, area = (int(v) for v in stats[number])
+        here = labels[y : y + h, x : x + w] == number
+        window = (slice(y * CELL, (y + h) * CELL), slice(x * CELL, (x + w) * CELL))
+        inside = np.kron(here, np.ones((CELL, CELL), bool))
+        if sloping[window][inside].mean() > MOTTLED_SLOPE:
+            continue
+        mottle = float(
+            np.median(np.abs(bumps[..., 0][labels == number]))
+        )  # of L*: compression stores noise in colour, too
+        if _is_shaded(luma[window], inside, here, mottle):
+            found.append(_with_sides(apart > MOTTLE[0], (x, y, x + w, y + h), area))
+    return found
+
+
+def _is_shaded(luma: np.ndarray, inside: np.ndarray, cells: np.ndarray, mottle: float) -> bool:
+    """Whether a place (luma uint8 (h, w), bool, and the same by cells) runs through many shades, not noise, nor between two."""
+    values = luma[inside].astype(np.float32)
+    ends = np.percentile(values, [[2, 98], [10, 90]])
+    for (low, high), contrast, middle in zip(ends, MOTTLED_CONTRAST, MOTTLED_MIDDLE, strict=True):
+        if high - low < contrast:
+            return False
+        margin = 0.3 * (high - low)
+        if np.mean((values > low + margin) & (values < high - margin)) <= middle:
+            return False
+    kernel = np.ones((BUSY_SIDE, BUSY_SIDE), np.uint8)
+    extremes = (cv2.dilate(luma, kernel)[inside], cv2.erode(luma, kernel)[inside])
+    spread = min(float(np.ptp(np.percentile(end, [10, 90]))) for end in extremes)
+    if spread <= MOTTLED_SPREAD * float(ends[0][1] - ends[0][0]):
+        return False
+    by_cells = luma.reshape(cells.shape[0], CELL, cells.shape[1], CELL).std(axis=(1, 3))
+    return mottle > max(LEAST_MOTTLE, MOTTLED_NOISE * float(np.median(by_cells[cells])))
+
+
+def _with_sides(uneven: np.ndarray, cells: tuple[int, int, int, int], area: int) -> Place:
+    """A place of cells grown by the rows and columns of cells at its sides that are uneven: its calm parts belong to it."""
+    left, top, right, bottom = cells
+    grown: tuple[int, int, int, int] | None = None
+    while grown != (left, top, right, bottom):
+        grown = (left, top, right, bottom)
+        left -= left > 0 and uneven[top:bottom, left - 1].mean() > MOTTLED_SIDE
+        top -= top > 0 and uneven[top - 1, left:right].mean() > MOTTLED_SIDE
+        right += right < uneven.shape[1] and uneven[top:bottom, right].mean() > MOTTLED_SIDE
+        bottom += bottom < uneven.shape[0] and uneven[bottom, left:right].mean() > MOTTLED_SIDE
+    box = (left * CELL, top * CELL, right * CELL, bottom * CELL)
+    return Place("photograph", box, area * CELL * CELL, 0.9)
 
 
 def _trimmed(moving: np.ndarray, cells: tuple[int, int, int, int]) -> tuple[int, int, int, int]:

@@ -114,10 +114,10 @@ def _shares(
     edge = ~solid if alpha is None else ~solid & (alpha > 0)
     ys, xs = np.nonzero(edge)
     if len(ys):
-        around = palette.around(labels, solid, reach)[ys, xs]
+        around = palette.around(labels, solid, reach, (ys, xs))
         alone = around == 0
         if alone.any():  # strokes too thin to be solid: what lies inside an ink nearby says which they are
-            around[alone] = palette.around(labels, inside, reach)[ys[alone], xs[alone]]
+            around[alone] = palette.around(labels, inside, reach, (ys[alone], xs[alone]))
         _share_edges(palette, rgb, (ys, xs), around, labels, weights, reach, disturbed)
         if disturbed:
             _without_crumbs(palette, rgb, labels, solid, weights)

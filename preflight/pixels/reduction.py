@@ -44,6 +44,7 @@ class Work:
         rgb: the same, smoothed by a 3 x 3 median where the picture is lossy.
         lab: that as float32, D65.
         steps: largest Delta E of each pixel to its four neighbours.
+        raw_steps: the same of `raw`.
         level: bool (h, w), pixels level with their neighbours in the picture itself; None when that is this one.
         alpha: uint8 (h, w); None when it is opaque.
         scale: pixels of the picture per pixel of this one.
@@ -57,6 +58,7 @@ class Work:
     rgb: np.ndarray
     lab: np.ndarray
     steps: np.ndarray
+    raw_steps: np.ndarray
     level: np.ndarray | None
     alpha: np.ndarray | None
     scale: float
@@ -116,13 +118,13 @@ def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bo
     low = step[step < 12]
     noise = float(np.median(low)) if low.size else 0.0
     lossy = lossy or noise > NOISY or (detail.scale == 1 and _was_compressed(rgb, low))
-    raw = small
+    raw, raw_step = small, step
     if lossy:
         small = cv2.medianBlur(small, 3)
         lab = lab_of(small)
         step = steps(lab)
     scale = max(height / small.shape[0], width / small.shape[1])
-    return Work(raw, marks, small, lab, step, level, cover, scale, blur / cell, noise, lossy)
+    return Work(raw, marks, small, lab, step, raw_step, level, cover, scale, blur / cell, noise, lossy)
 
 
 def _was_compressed(rgb: np.ndarray, low: np.ndarray) -> bool:

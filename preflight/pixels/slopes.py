@@ -37,6 +37,9 @@ COARSE_ON_PATH, COARSE_BETWEEN = 0.95, 0.18
 MOST_PARTS = 400
 #: Side of the blocks of the fitted surface, their least share of the picture, travel and explained variance.
 BLOCK, FIT_AREA, FIT_TRAVEL, FIT_EXPLAINED = 8, 0.002, 2.2, 0.75
+#: In a picture compressed with loss, a part of so many blocks is believed from a lower explained variance on: block by block,
+#: nothing that compression does goes one way so far.  Up to so many blocks, at poor quality, only from a higher one on.
+WIDE_BLOCKS, WIDE_EXPLAINED, NARROW_BLOCKS, NARROW_EXPLAINED = 300, 0.5, 100, 0.85
 #: Parts too thin for blocks are fitted pixel by pixel: least and most pixels taken, least travel and explained variance.
 THIN_LEAST, THIN_MOST, THIN_TRAVEL, THIN_EXPLAINED = 250, 4000, 6.0, 0.8
 #: Blocks that cover less than this of a part do not speak for it.
@@ -207,13 +210,17 @@ def _travel(lab: np.ndarray) -> float:
     return float(np.linalg.norm(high - low))
 
 
-def surfaces(lab: np.ndarray, labels: np.ndarray, stats: np.ndarray) -> list[Slope]:
+def surfaces(
+    lab: np.ndarray, labels: np.ndarray, stats: np.ndarray, lossy: bool = False, poor: bool = False
+) -> list[Slope]:
     """Gentle fades: quadratic surfaces through block means of flat parts.
 
     Args:
         lab: (h, w, 3) float32.
         labels: (h, w) int32, the flat parts by number from 1.
         stats: OpenCV's statistics of those parts.
+        lossy: the picture was compressed with loss.
+        poor: at poor quality.
     """
     height, width = labels.shape
     found: list[Slope] = []
@@ -224,13 +231,13 @@ def surfaces(lab: np.ndarray, labels: np.ndarray, stats: np.ndarray) -> list[Slo
             break
         window = (slice(y, y + h), slice(x, x + w))
         part = labels[window] == number
-        travel = _surface_travel(lab[window], part)
+        travel = _surface_travel(lab[window], part, lossy, poor)
         if travel >= FIT_TRAVEL:
             found.append(Slope((x, y, x + w, y + h), part, travel, -1))
     return found
 
 
-def _surface_travel(lab: np.ndarray, part: np.ndarray) -> float:
+def _surface_travel(lab: np.ndarray, part: np.ndarray, lossy: bool, poor: bool) -> float:
     """Span of the surface that explains a part's colours, Delta E; 0.0 when none does."""
     inner = cv2.erode(
         part.astype(np.uint8), np.ones((5, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0
@@ -246,7 +253,12 @@ def _surface_travel(lab: np.ndarray, part: np.ndarray) -> float:
     weighed = lab[: rows * BLOCK, : columns * BLOCK] * inner[..., None]
     means = cv2.resize(weighed, (columns, rows), interpolation=cv2.INTER_AREA)[full] / share[full][:, None]
     y, x = (axis / max(axis.max(), 1) for axis in np.nonzero(full))
-    travel = _fitted(means, y, x, FIT_EXPLAINED)
+    least = FIT_EXPLAINED
+    if lossy and len(means) >= WIDE_BLOCKS:
+        least = WIDE_EXPLAINED
+    elif poor and len(means) < NARROW_BLOCKS:
+        least = NARROW_EXPLAINED
+    travel = _fitted(means, y, x, least)
     if not travel and full.sum() * BLOCK * BLOCK < FEW_BLOCKS * np.count_nonzero(part):
         return _thin_travel(lab, part)  # a few blocks at its knots do not speak for an outline
     return travel

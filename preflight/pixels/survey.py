@@ -13,7 +13,7 @@ from preflight.pixels.tone import PixelFade, PixelInk, Tone
 #: A picture is continuous when its fades cover this part of it.
 CONTINUOUS_SHARE = 0.5
 #: Lenses soften photographs as much as a smaller enlargement than this; drawn edges are sharp, so line art has no such floor.
-LEAST_PICTURE_ENLARGEMENT = 2.3
+LEAST_PICTURE_ENLARGEMENT = 2.6
 #: Flat pixels this near to a fade may be part of it, pixels of the reduced picture.
 NEAR_FADE = 7
 #: Fades over less than this part of the picture do not keep colours from being counted.
