@@ -28,6 +28,7 @@ PHOTOGRAPHS = {
     4: ("camera", "page", "text"),
 }
 PHOTOGRAPHS[5] = (*PHOTOGRAPHS[2], *PHOTOGRAPHS[3], "camera", "motorcycle_right")
+PHOTOGRAPHS[6] = PHOTOGRAPHS[5]  # other crops: there are no more
 #: Names of icons that may be marks of somebody; the third part is drawn from all others that are not `GENERIC`.
 MARKS = "brand|xbox|playstation|currency|flag|badge-"
 GENERIC = """alarm anchor apple award balloon battery bell bolt book bookmark box briefcase brush bucket bug bulb cake
@@ -80,7 +81,7 @@ def shapes(material: str | None, half: int) -> tuple[str, ...]:
 
     With a folder of icon packages: every second generic icon for the first two parts, and the others for the third and
     fourth: those that are filled, and those that are drawn in outline.  The fifth has the filled ones too, and as many again that
-    are strokes.
+    are strokes; the sixth the filled ones and other strokes.
     """
     if not material:
         return tuple(_own_shapes())
@@ -99,9 +100,10 @@ def shapes(material: str | None, half: int) -> tuple[str, ...]:
             side = float(re.search(r'viewBox="0 0 ([\d.]+)', text)[1])
             inner = text[text.index(">", text.index("<svg")) + 1 : text.rindex("</svg>")]
             found.append(f'<g transform="scale({24 / side})">{inner}</g>')
-    if half == 5:
+    if half >= 5:
         strokes = [p for p in sorted(root.glob("**/*tabler*/**/outline/*.svg")) if other.fullmatch(p.stem)]
-        for path in strokes[:: max(1, len(strokes) // max(1, len(found)))]:
+        every = max(1, len(strokes) // max(1, len(found)))
+        for path in strokes[every // 2 * (half - 5) :: every]:
             text = path.read_text()
             inner = text[text.index(">", text.index("<svg")) + 1 : text.rindex("</svg>")]
             pen = 'fill="none" stroke="currentColor" stroke-width="2" stroke-linecap="round" stroke-linejoin="round"'
