@@ -265,7 +265,7 @@ def table(results: list[Result]) -> str:
 
 
 def evaluate(
-    half: str = "unseen", lines_each: int = 12, plain: int = 342, workers: int = 2, seed: int = 2612
+    half: str = "unseen", lines_each: int = 12, plain: int = 342, workers: int = 2, seed: int = 2701
 ) -> list[Result]:
     """Every scene of a half measured."""
     lettering_faces.install(half)
@@ -282,7 +282,7 @@ def main() -> None:
     parser.add_argument(
         "--misses", action="store_true", help="list what went wrong (for the half to tune on)"
     )
-    parser.add_argument("--seed", type=int, default=2612, help="another draw of words, sizes and settings")
+    parser.add_argument("--seed", type=int, default=2701, help="another draw of words, sizes and settings")
     parser.add_argument("--workers", type=int, default=2, help="processes")
     asked = parser.parse_args()
     size = (3, 95) if asked.quick else (12, 342)

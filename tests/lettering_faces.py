@@ -5,6 +5,7 @@ PREFLIGHT_TEST_MATERIAL or in the user's cache.  TUNE and UNSEEN share no family
 """
 
 import os
+import re
 import subprocess
 import unicodedata
 from dataclasses import dataclass
@@ -32,266 +33,100 @@ class Face:
     capitals_only: bool = False
 
 
-TUNE = [
-    Face("Lato-Regular.ttf", "sans"),
-    Face("Lato-Black.ttf", "sans"),
-    Face("Lato-Light.ttf", "thin"),
-    Face("montserrat 400", "sans", "LC"),
-    Face("montserrat 800", "sans", "LC"),
-    Face("source-sans-3 400", "sans", "LCG"),
-    Face("fira-sans 500", "sans", "LCG"),
-    Face("nunito 700", "rounded", "LC"),
-    Face("barlow-condensed 600", "condensed"),
-    Face("oswald 600", "condensed", "LC"),
-    Face("URWGothic-Book.otf", "sans"),
-    Face("NimbusSans-Bold.otf", "sans"),
-    Face("LiberationSans-Regular.ttf", "sans", "LCG"),
-    Face("DejaVuSans.ttf", "sans", "LCG"),
-    Face("work-sans 600", "sans"),
-    Face("bebas-neue 400", "condensed", "L", True),
-    Face("josefin-sans 400", "thin"),
-    Face("EBGaramond12-Regular.otf", "serif", "LCG"),
-    Face("EBGaramond12-Italic.otf", "serif"),
-    Face("playfair-display 700", "serif", "LC"),
-    Face("bitter 500", "serif", "LC"),
-    Face("NimbusRoman-Regular.otf", "serif"),
-    Face("alegreya 500", "serif", "LCG"),
-    Face("cinzel 600", "serif"),
-    Face("literata 400", "serif", "LCG"),
-    Face("C059-Roman.otf", "serif"),
-    Face("courier-prime 700", "mono"),
-    Face("DejaVuSansMono-Bold.ttf", "mono", "LCG"),
-    Face("abril-fatface 400", "display"),
-    Face("anton 400", "display"),
-    Face("righteous 400", "display"),
-    Face("fredoka 500", "rounded"),
-    Face("bungee 400", "display", "L", True),
-    Face("comic-neue 700", "hand"),
-    Face("amatic-sc 700", "hand", "LC"),
-    Face("open-sans 400", "sans", "LCG"),
-    Face("open-sans 700", "sans", "LCG"),
-    Face("Cabin-Bold.otf", "sans"),
-    Face("Cabin-Regular.otf", "sans"),
-    Face("Jura-Medium.otf", "thin", "LCG"),
-    Face("Comfortaa-Bold.ttf", "rounded", "LCG"),
-    Face("raleway 500", "sans", "LC"),
-    Face("rubik 700", "sans", "LC"),
-    Face("exo-2 500", "sans", "LC"),
-    Face("advent-pro 400", "thin", "LCG"),
-    Face("archivo-narrow 600", "condensed"),
-    Face("dosis 500", "rounded"),
-    Face("fjalla-one 400", "condensed"),
-    Face("PTS75F.ttf", "sans", "LC"),
-    Face("PTS55F.ttf", "sans", "LC"),
-    Face("Vollkorn-Black.ttf", "serif", "LC"),
-    Face("Vollkorn-Regular.ttf", "serif", "LC"),
-    Face("OldStandard-Regular.ttf", "serif", "LCG"),
-    Face("Quattrocento-Regular.otf", "serif"),
-    Face("merriweather 700", "serif", "LC"),
-    Face("noto-serif 400", "serif", "LCG"),
-    Face("spectral 500", "serif", "LC"),
-    Face("arvo 400", "serif"),
-    Face("cormorant-garamond 600", "serif", "LC"),
-    Face("bree-serif 400", "serif"),
-    Face("PTF55F.ttf", "serif", "LC"),
-    Face("P052-Roman.otf", "serif"),
-    Face("URWBookman-Demi.otf", "serif"),
-    Face("GFSDidot.otf", "serif", "G"),
-    Face("NotoSansMono-Bold.ttf", "mono", "LCG"),
-    Face("PTM55F.ttf", "mono", "LC"),
-    Face("alfa-slab-one 400", "display"),
-    Face("black-ops-one 400", "display"),
-    Face("bangers 400", "display"),
-    Face("caveat 700", "hand", "LC"),
-    Face("unifrakturcook 700", "display"),
-    Face("DancingScript-Bold.otf", "script"),
-    Face("pacifico 400", "script", "LC"),
-    Face("lobster.otf", "script"),
-    Face("KaushanScript-Regular.otf", "script"),
-    Face("great-vibes 400", "script"),
-    Face("sacramento 400", "script"),
-    Face("allura 400", "script"),
-    Face("grand-hotel 400", "script"),
-    Face("parisienne 400", "script"),
-    Face("damion 400", "script"),
-    Face("DejaVuSans-Bold.ttf", "arabic", "A"),
-    Face("Amiri-Regular.ttf", "arabic", "A"),
-    Face("tajawal 500", "arabic", "A"),
-    Face("almarai 700", "arabic", "A"),
-    Face("el-messiri 500", "arabic", "A"),
-    Face("scheherazade-new 400", "arabic", "A"),
-    Face("vazirmatn 600", "arabic", "A"),
-    Face("noto-kufi-arabic 600", "arabic", "A"),
-    Face("DroidSansFallbackFull.ttf", "cjk", "JH"),
-    Face("wqy-microhei.ttc", "cjk", "JHK"),
-    Face("kosugi-maru 400", "cjk", "J"),
-    Face("shippori-mincho 600", "cjk", "J"),
-    Face("zcool-xiaowei 400", "cjk", "H"),
-    Face("nanum-myeongjo 700", "cjk", "K"),
-    Face("inter 500", "sans", "LCG"),
-    Face("roboto 400", "sans", "LCG"),
-    Face("roboto 900", "sans", "LCG"),
-    Face("ibm-plex-sans 600", "sans", "LCG"),
-    Face("ubuntu 500", "sans", "LCG"),
-    Face("overpass 800", "sans", "LC"),
-    Face("figtree 600", "sans"),
-    Face("outfit 500", "sans"),
-    Face("urbanist 700", "sans"),
-    Face("league-spartan 800", "sans"),
-    Face("sora 600", "sans"),
-    Face("maven-pro 500", "sans"),
-    Face("oxygen 700", "sans"),
-    Face("signika 600", "sans"),
-    Face("catamaran 300", "thin"),
-    Face("poiret-one 400", "thin", "LC"),
-    Face("alumni-sans 600", "condensed", "LC"),
-    Face("antonio 600", "condensed"),
-    Face("league-gothic 400", "condensed"),
-    Face("m-plus-rounded-1c 700", "rounded", "LCG"),
-    Face("libre-baskerville 400", "serif"),
-    Face("libre-caslon-text 400", "serif"),
-    Face("crimson-pro 500", "serif"),
-    Face("source-serif-4 600", "serif", "LCG"),
-    Face("ibm-plex-serif 400", "serif", "LC"),
-    Face("prata 400", "serif", "LC"),
-    Face("dm-serif-display 400", "serif"),
-    Face("tinos 400", "serif", "LCG"),
-    Face("besley 600", "serif"),
-    Face("rokkitt 600", "serif"),
-    Face("sanchez 400", "serif"),
-    Face("noto-serif-display 600", "serif", "LCG"),
-    Face("stix-two-text 500", "serif", "LCG"),
-    Face("volkhov 700", "serif"),
-    Face("jetbrains-mono 500", "mono", "LCG"),
-    Face("ibm-plex-mono 600", "mono", "LC"),
-    Face("space-mono 700", "mono"),
-    Face("lilita-one 400", "display"),
-    Face("luckiest-guy 400", "display", "L", True),
-    Face("rammetto-one 400", "display"),
-    Face("titan-one 400", "display"),
-    Face("passion-one 700", "display"),
-    Face("krona-one 400", "display"),
-    Face("staatliches 400", "display", "L", True),
-    Face("shrikhand 400", "display"),
-    Face("shantell-sans 600", "hand", "LC"),
-    Face("gochi-hand 400", "hand"),
-    Face("schoolbell 400", "hand"),
-    Face("neucha 400", "hand", "LC"),
-    Face("satisfy 400", "script"),
-    Face("cookie 400", "script"),
-    Face("yellowtail 400", "script"),
-    Face("alex-brush 400", "script"),
-    Face("marck-script 400", "script", "LC"),
-    Face("cairo 600", "arabic", "A"),
-    Face("noto-naskh-arabic 500", "arabic", "A"),
-    Face("lateef 500", "arabic", "A"),
-    Face("zen-maru-gothic 500", "cjk", "J"),
-    Face("noto-serif-jp 600", "cjk", "J"),
-    Face("nanum-gothic 700", "cjk", "K"),
-    Face("saira-stencil-one 400", "stencil", "L"),
-    Face("stardos-stencil 400", "stencil", "L"),
-    Face("pinyon-script 400", "script"),
-    Face("tangerine 700", "script"),
-    Face("rochester 400", "script"),
-    Face("montecarlo 400", "script"),
-    Face("birthstone 400", "script"),
-    Face("herr-von-muellerhoff 400", "script"),
-    Face("italianno 400", "script"),
-    Face("licorice 400", "script"),
-    Face("ephesis 400", "script"),
-    Face("cedarville-cursive 400", "script"),
-    Face("aref-ruqaa 400", "arabic", "A"),
-    Face("lalezar 400", "arabic", "A"),
-    Face("lemonada 500", "arabic", "A"),
-    Face("dotgothic16 400", "cjk", "J"),
-    Face("kiwi-maru 400", "cjk", "J"),
-    Face("yusei-magic 400", "cjk", "J"),
-    Face("black-han-sans 400", "cjk", "K"),
-    Face("gowun-batang 400", "cjk", "K"),
-    Face("ma-shan-zheng 400", "cjk", "H"),
-]
-UNSEEN = [
-    Face("public-sans 500", "sans"),
-    Face("hanken-grotesk 600", "sans"),
-    Face("golos-text 500", "sans", "LC"),
-    Face("geologica 600", "sans", "LCG"),
-    Face("onest 600", "sans", "LC"),
-    Face("sofia-sans 500", "sans", "LCG"),
-    Face("hind 500", "sans"),
-    Face("radio-canada-big 600", "sans"),
-    Face("schibsted-grotesk 500", "sans"),
-    Face("familjen-grotesk 600", "sans"),
-    Face("bricolage-grotesque 600", "sans"),
-    Face("atkinson-hyperlegible 400", "sans"),
-    Face("metropolis 500", "sans"),
-    Face("spline-sans 500", "sans"),
-    Face("wix-madefor-display 600", "sans", "LC"),
-    Face("afacad 500", "sans"),
-    Face("belleza 400", "thin"),
-    Face("tomorrow 300", "thin"),
-    Face("big-shoulders-display 700", "condensed"),
-    Face("mouse-memoirs 400", "condensed"),
-    Face("norwester 400", "condensed"),
-    Face("baloo-2 600", "rounded"),
-    Face("paytone-one 400", "rounded"),
-    Face("frank-ruhl-libre 500", "serif"),
-    Face("martel 600", "serif"),
-    Face("hepta-slab 600", "serif"),
-    Face("gloock 400", "serif"),
-    Face("im-fell-english 400", "serif"),
-    Face("instrument-serif 400", "serif"),
-    Face("piazzolla 600", "serif", "LCG"),
-    Face("petrona 500", "serif"),
-    Face("slabo-27px 400", "serif"),
-    Face("sorts-mill-goudy 400", "serif"),
-    Face("taviraj 500", "serif"),
-    Face("adamina 400", "serif"),
-    Face("bodoni-moda 500", "serif"),
-    Face("alice 400", "serif", "LC"),
-    Face("poly 400", "serif"),
-    Face("victor-mono 600", "mono", "LCG"),
-    Face("anonymous-pro 400", "mono", "LCG"),
-    Face("changa-one 400", "display"),
-    Face("days-one 400", "display", "LC"),
-    Face("dela-gothic-one 400", "display", "LCG"),
-    Face("jockey-one 400", "display"),
-    Face("londrina-solid 400", "display"),
-    Face("caprasimo 400", "display"),
-    Face("purple-purse 400", "display"),
-    Face("coiny 400", "display"),
-    Face("goldman 700", "display"),
-    Face("allerta-stencil 400", "stencil"),
-    Face("sirin-stencil 400", "stencil"),
-    Face("indie-flower 400", "hand"),
-    Face("handlee 400", "hand"),
-    Face("balsamiq-sans 400", "hand", "LC"),
-    Face("gloria-hallelujah 400", "hand"),
-    Face("permanent-marker 400", "hand"),
-    Face("short-stack 400", "hand"),
-    Face("bad-script 400", "script", "LC"),
-    Face("mr-de-haviland 400", "script"),
-    Face("condiment 400", "script"),
-    Face("corinthia 700", "script"),
-    Face("whisper 400", "script"),
-    Face("ms-madi 400", "script"),
-    Face("monsieur-la-doulaise 400", "script"),
-    Face("homemade-apple 400", "script"),
-    Face("vibur 400", "script"),
-    Face("oooh-baby 400", "script"),
-    Face("noto-sans-arabic 600", "arabic", "A"),
-    Face("readex-pro 500", "arabic", "A"),
-    Face("ibm-plex-sans-arabic 500", "arabic", "A"),
-    Face("zain 400", "arabic", "A"),
-    Face("alexandria 600", "arabic", "A"),
-    Face("zen-old-mincho 500", "cjk", "J"),
-    Face("biz-udgothic 400", "cjk", "J"),
-    Face("mochiy-pop-one 400", "cjk", "J"),
-    Face("zcool-kuaile 400", "cjk", "H"),
-    Face("zcool-qingke-huangyou 400", "cjk", "H"),
-    Face("long-cang 400", "cjk", "H"),
-    Face("sunflower 500", "cjk", "K"),
-    Face("gaegu 400", "cjk", "K"),
-]
+def _faces(lines: str) -> list[Face]:
+    """Faces from lines of "kind: file scripts; family weight scripts !": Latin (Arabic) if not said, "!" for capitals only."""
+    found = []
+    for line in re.sub(r"\n +", " ", lines).strip().splitlines():
+        kind, _, rest = line.partition(": ")
+        for one in rest.split("; "):
+            parts = one.split()
+            count = 1 if "." in parts[0] else 2
+            more = [part for part in parts[count:] if part != "!"]
+            scripts = more[0] if more else "A" if kind == "arabic" else "L"
+            found.append(Face(" ".join(parts[:count]), kind, scripts, "!" in parts[count:]))
+    return found
+
+
+TUNE = _faces("""
+sans: Lato-Regular.ttf; Lato-Black.ttf; montserrat 400 LC; montserrat 800 LC; source-sans-3 400 LCG; fira-sans
+    500 LCG; URWGothic-Book.otf; NimbusSans-Bold.otf; LiberationSans-Regular.ttf LCG; DejaVuSans.ttf LCG;
+    work-sans 600; open-sans 400 LCG; open-sans 700 LCG; Cabin-Bold.otf; Cabin-Regular.otf; raleway 500 LC;
+    rubik 700 LC; exo-2 500 LC; PTS75F.ttf LC; PTS55F.ttf LC; inter 500 LCG; roboto 400 LCG; roboto 900 LCG;
+    ibm-plex-sans 600 LCG; ubuntu 500 LCG; overpass 800 LC; figtree 600; outfit 500; urbanist 700;
+    league-spartan 800; sora 600; maven-pro 500; oxygen 700; signika 600; public-sans 500; hanken-grotesk 600;
+    golos-text 500 LC; geologica 600 LCG; onest 600 LC; sofia-sans 500 LCG; hind 500; radio-canada-big 600;
+    schibsted-grotesk 500; familjen-grotesk 600; bricolage-grotesque 600; atkinson-hyperlegible 400; metropolis
+    500; spline-sans 500; wix-madefor-display 600 LC; afacad 500; monda 500; yantramanav 500; uncut-sans 500;
+    rethink-sans 600; instrument-sans 600; actor 400; abel 400; science-gothic 600 LC; recursive 500
+thin: Lato-Light.ttf; josefin-sans 400; Jura-Medium.otf LCG; advent-pro 400 LCG; catamaran 300; poiret-one 400
+    LC; belleza 400; tomorrow 300
+rounded: nunito 700 LC; fredoka 500; Comfortaa-Bold.ttf LCG; dosis 500; m-plus-rounded-1c 700 LCG; baloo-2 600;
+    paytone-one 400
+condensed: barlow-condensed 600; oswald 600 LC; bebas-neue 400 !; archivo-narrow 600; fjalla-one 400;
+    alumni-sans 600 LC; antonio 600; league-gothic 400; big-shoulders-display 700; mouse-memoirs 400; norwester
+    400
+serif: EBGaramond12-Regular.otf LCG; EBGaramond12-Italic.otf; playfair-display 700 LC; bitter 500 LC;
+    NimbusRoman-Regular.otf; alegreya 500 LCG; cinzel 600; literata 400 LCG; C059-Roman.otf; Vollkorn-Black.ttf
+    LC; Vollkorn-Regular.ttf LC; OldStandard-Regular.ttf LCG; Quattrocento-Regular.otf; merriweather 700 LC;
+    noto-serif 400 LCG; spectral 500 LC; arvo 400; cormorant-garamond 600 LC; bree-serif 400; PTF55F.ttf LC;
+    P052-Roman.otf; URWBookman-Demi.otf; GFSDidot.otf G; libre-baskerville 400; libre-caslon-text 400;
+    crimson-pro 500; source-serif-4 600 LCG; ibm-plex-serif 400 LC; prata 400 LC; dm-serif-display 400; tinos
+    400 LCG; besley 600; rokkitt 600; sanchez 400; noto-serif-display 600 LCG; stix-two-text 500 LCG; volkhov
+    700; frank-ruhl-libre 500; martel 600; hepta-slab 600; gloock 400; im-fell-english 400; instrument-serif
+    400; piazzolla 600 LCG; petrona 500; slabo-27px 400; sorts-mill-goudy 400; taviraj 500; adamina 400;
+    bodoni-moda 500; alice 400 LC; poly 400; pt-serif-caption 400 LC
+mono: courier-prime 700; DejaVuSansMono-Bold.ttf LCG; NotoSansMono-Bold.ttf LCG; PTM55F.ttf LC; jetbrains-mono
+    500 LCG; ibm-plex-mono 600 LC; space-mono 700; victor-mono 600 LCG; anonymous-pro 400 LCG; lekton 400;
+    iosevka 500; fragment-mono 400
+display: abril-fatface 400; anton 400; righteous 400; bungee 400 !; alfa-slab-one 400; black-ops-one 400;
+    bangers 400; unifrakturcook 700; lilita-one 400; luckiest-guy 400 !; rammetto-one 400; titan-one 400;
+    passion-one 700; krona-one 400; staatliches 400 !; shrikhand 400; changa-one 400; days-one 400 LC;
+    dela-gothic-one 400 LCG; jockey-one 400; londrina-solid 400; caprasimo 400; purple-purse 400; coiny 400;
+    goldman 700; syncopate 700; climate-crisis 400 LC; special-gothic-expanded-one 400
+hand: comic-neue 700; amatic-sc 700 LC; caveat 700 LC; shantell-sans 600 LC; gochi-hand 400; schoolbell 400;
+    neucha 400 LC; indie-flower 400; handlee 400; balsamiq-sans 400 LC; gloria-hallelujah 400; permanent-marker
+    400; short-stack 400; caveat-brush 400; reenie-beanie 400; mansalva 400 LG; sriracha 400; the-girl-next-door
+    400; sue-ellen-francisco 400; happy-monkey 400
+script: DancingScript-Bold.otf; pacifico 400 LC; lobster.otf; KaushanScript-Regular.otf; great-vibes 400;
+    sacramento 400; allura 400; grand-hotel 400; parisienne 400; damion 400; satisfy 400; cookie 400; yellowtail
+    400; alex-brush 400; marck-script 400 LC; pinyon-script 400; tangerine 700; rochester 400; montecarlo 400;
+    birthstone 400; herr-von-muellerhoff 400; italianno 400; licorice 400; ephesis 400; cedarville-cursive 400;
+    bad-script 400 LC; mr-de-haviland 400; condiment 400; corinthia 700; whisper 400; ms-madi 400;
+    monsieur-la-doulaise 400; homemade-apple 400; vibur 400; oooh-baby 400; lobster-two 700
+arabic: DejaVuSans-Bold.ttf; Amiri-Regular.ttf; tajawal 500; almarai 700; el-messiri 500; scheherazade-new 400;
+    vazirmatn 600; noto-kufi-arabic 600; cairo 600; noto-naskh-arabic 500; lateef 500; aref-ruqaa 400; lalezar
+    400; lemonada 500; noto-sans-arabic 600; readex-pro 500; ibm-plex-sans-arabic 500; zain 400; alexandria 600;
+    changa 500; baloo-bhaijaan-2 600; cairo-play 600
+cjk: DroidSansFallbackFull.ttf JH; wqy-microhei.ttc JHK; kosugi-maru 400 J; shippori-mincho 600 J; zcool-xiaowei
+    400 H; nanum-myeongjo 700 K; zen-maru-gothic 500 J; noto-serif-jp 600 J; nanum-gothic 700 K; dotgothic16 400
+    J; kiwi-maru 400 J; yusei-magic 400 J; black-han-sans 400 K; gowun-batang 400 K; ma-shan-zheng 400 H;
+    zen-old-mincho 500 J; biz-udgothic 400 J; mochiy-pop-one 400 J; zcool-kuaile 400 H; zcool-qingke-huangyou
+    400 H; long-cang 400 H; sunflower 500 K; gaegu 400 K; yomogi 400 J; zen-kaku-gothic-new 500 J; gothic-a1 500
+    K; nanum-pen-script 400 K; zhi-mang-xing 400 H
+stencil: saira-stencil-one 400; stardos-stencil 400; allerta-stencil 400; sirin-stencil 400
+""")
+UNSEEN = _faces("""
+sans: abeezee 400; aileron 600; alata 400; assistant 600; average-sans 400; bai-jamjuree 500; cantarell 700;
+    clear-sans 500; darker-grotesque 600; geist-sans 500; host-grotesk 600; inclusive-sans 500; k2d 600; mukta
+    500; mona-sans 600; orienta 400; sn-pro 600 LC; carlito 400 LCG; tasa-orbiter 600; opendyslexic 400;
+    cal-sans 400; Go-Medium.ttf LCG; GFSNeohellenicBold.otf LG; LinBiolinum_R.otf LCG; Tuffy.ttf LCG
+thin: italiana 400; fahkwang 400
+condensed: blinker 600; allan 700; iceland 400; GilliusADF-BoldCond.otf
+rounded: itim 400; grandstander 600
+serif: abhaya-libre 600; faustina 500; halant 500; headland-one 400; inknut-antiqua 500; karma 500; ovo 400;
+    esteban 400; brawler 400; hedvig-letters-serif 400; caladea 700; LinLibertine_R.otf LCG; GFSArtemisia.otf
+    LG; Fanwood.otf; AccanthisADFStd-Regular.otf
+mono: cousine 700 LCG; azeret-mono 500; commit-mono 500; kode-mono 600
+display: unbounded 600 LC; bubblegum-sans 400; knewave 400; modak 400; nova-square 400; quantico 700;
+    museomoderno 600; berkshire-swash 400; sansita 700; stack-sans-notch 600
+hand: covered-by-your-grace 400; shadows-into-light 400; rock-salt 400; annie-use-your-telescope 400; delius
+    400; playpen-sans 500 LCG; swanky-and-moo-moo 400
+script: Kristi.ttf; Ecolier-court.ttf; LeckerliOne-Regular.ttf; smooch 400; Rufscript010.ttf;
+    Havana-Regular.otf
+arabic: titr.ttf; KacstOne.ttf; Thabit.ttf; nazli.ttf; ae_AlArabiya.ttf
+cjk: kaisei-opti 500 J; zen-kurenaido 400 J; sawarabi-gothic 400 J; line-seed-jp 700 J; liu-jian-mao-cao 400 H;
+    gkai00mp.ttf H; gbsn00lp.ttf H; poor-story 400 K; gugi 400 K
+""")
 #: More families for the judge of single letters; no line of either half is set in them.
 MORE = (
     "acme aldrich amaranth archivo-black arsenal asap audiowide bowlby-one-sc calistoga cardo carter-one chakra-petch "
@@ -306,14 +141,25 @@ MORE = (
     "montserrat-alternates gentium-plus pt-sans-narrow"
 ).split()
 ICONS = {
-    "tune": ["bootstrap-icons", "@tabler/icons", "@phosphor-icons/core", "lucide-static"],
-    "unseen": ["ionicons", "@mdi/svg", "iconoir"],
+    "tune": [
+        "bootstrap-icons",
+        "@tabler/icons",
+        "@phosphor-icons/core",
+        "lucide-static",
+        "ionicons",
+        "@mdi/svg",
+        "iconoir",
+    ],
+    "unseen": ["remixicon", "boxicons", "heroicons"],
 }
 DEBIAN = (
     "fonts-lato fonts-cabin fonts-comfortaa fonts-jura fonts-ebgaramond fonts-oldstandard fonts-vollkorn "
     "fonts-quattrocento fonts-dancingscript fonts-lobster fonts-kaushanscript fonts-gfs-didot fonts-paratype "
     "fonts-hosny-amiri fonts-wqy-microhei fonts-droid-fallback fonts-dejavu fonts-liberation fonts-urw-base35 "
-    "fonts-noto-mono"
+    "fonts-noto-mono fonts-go fonts-gfs-neohellenic fonts-gfs-artemisia fonts-linuxlibertine fonts-tuffy fonts-fanwood "
+    "fonts-adf-gillius fonts-adf-accanthis fonts-kristi fonts-ecolier-court fonts-leckerli-one "
+    "fonts-rufscript fonts-havana fonts-kacst-one fonts-hosny-thabit fonts-farsiweb fonts-arabeyes fonts-arphic-gkai00mp "
+    "fonts-arphic-gbsn00lp"
 ).split()
 _SUBSETS = {
     "L": "latin",

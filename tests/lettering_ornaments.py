@@ -365,6 +365,50 @@ def grass(rng, x, y, w, h, colour):
     return items
 
 
+def reeds(rng, x, y, w, h, colour):
+    """Stalks with leaves and heavy heads, standing apart or growing together."""
+    items, n, thick = [], rng.randint(2, 6), h * rng.uniform(0.015, 0.04)
+    pitch = rng.uniform(0.25, 0.6) * h / n
+    for i in range(n):
+        cx, tall = x + w / 2 + (i - n / 2) * pitch, h * rng.uniform(0.55, 1)
+        lean, foot = rng.uniform(-0.12, 0.12) * tall, y + h
+        stalk = _curve([(cx, foot), (cx + 0.3 * lean, foot - 0.5 * tall), (cx + lean, foot - tall)])
+        items.append(Item(polyline(stalk), colour, thick))
+        if rng.random() < 0.8:
+            head = ellipse(cx + 0.9 * lean, foot - 0.86 * tall, thick * rng.uniform(1, 2), tall * 0.1)
+            items.append(Item(head, colour))
+        for _ in range(rng.randint(0, 3)):
+            side, up = rng.choice([-1, 1]), foot - tall * rng.uniform(0, 0.5)
+            reach, deep = side * tall * rng.uniform(0.1, 0.35), tall * rng.uniform(0.1, 0.4)
+            tip = (cx + reach, up - deep)
+            over = _curve([(cx, up), (cx + 0.4 * reach, up - 0.8 * deep), tip])
+            under = _curve([tip, (cx + 0.5 * reach, up - 0.5 * deep), (cx, up + thick)])
+            items.append(Item(polygon(np.vstack([over, under])), colour))
+    return items
+
+
+def wader(rng, x, y, w, h, colour):
+    """A wading bird with a long bill, in one piece or legs and ground apart."""
+    side, k = rng.choice([-1, 1]), min(w, h)
+
+    def at(points):
+        return [(x + w / 2 + side * a * k, y + h / 2 + b * k) for a, b in points]
+
+    thick, bill = k * rng.uniform(0.015, 0.03), rng.uniform(0.2, 0.35)
+    body = _curve(at([(-0.35, 0.02), (-0.1, -0.14), (0.15, -0.1), (0.12, 0.1), (-0.1, 0.12), (-0.35, 0.02)]))
+    neck = _curve(at([(0.08, 0.02), (0.2, -0.12), (0.19, -0.28), (0.26, -0.33)]))
+    beak = _curve(at([(0.24, -0.36), (0.26 + 0.6 * bill, -0.3), (0.26 + bill, -0.12), (0.24, -0.3)]))
+    items = [Item(polygon(body), colour), Item(polyline(neck), colour, k * 0.08), Item(polygon(beak), colour)]
+    for leg in (-0.04, 0.04):
+        items.append(Item(polyline(np.array(at([(leg, 0.08), (leg + 0.02, 0.4)]))), colour, thick))
+    if rng.random() < 0.5:
+        items.append(Item(polyline(np.array(at([(-0.3, 0.4), (0.3, 0.4)]))), colour, thick))
+    if rng.random() < 0.5:
+        wing = _curve(at([(-0.25, 0.0), (-0.05, -0.06), (0.1, 0.0), (-0.05, 0.05), (-0.25, 0.0)]))
+        items.append(Item(polygon(wing), "#ffffff"))
+    return items
+
+
 def birds(rng, x, y, w, h, colour):
     """Gulls of two arcs, in a flock or a row."""
     items, n, in_row = [], rng.randint(2, 9), rng.random() < 0.4
@@ -664,7 +708,7 @@ def frame(rng, x, y, w, h, colour):
 
 ORNAMENTS = [
     waves, waves, waves, bunting, bunting, kite, modules, ticks, scallops, meander, meander, border, border, row, row, row,
-    swirls, swirls, grass, birds, birds, rays, ridge, chain, brush, laurel, dashes, paws, skyline, clouds,
+    swirls, swirls, grass, reeds, reeds, wader, birds, birds, rays, ridge, chain, brush, laurel, dashes, paws, skyline, clouds,
 ]  # fmt: skip
 
 

@@ -77,7 +77,7 @@ _GOOD = re.compile(
 )
 _BAD = re.compile(
     r"code|text|letter|number|quest|exclam|plus|minus|dash|slash|check|-x|-off|percent|info|cc|qr|bar|-[a-z]$|\d|"
-    r"-outline|sleep|sale|coin|brake|auto|shift|pattern|logo|alphabet|share|type|word|tags|currency|dollar|euro|bitcoin|cancel|question|alert|clipboard"
+    r"-outline|sleep|sale|coin|brake|auto|shift|pattern|logo|alphabet|share|type|word|tags|currency|dollar|euro|bitcoin|cancel|question|alert|clipboard|-ai(-|$)"
 )
 
 
@@ -86,22 +86,27 @@ _SETS = {
         "bootstrap-icons/icons",
         "@phosphor-icons/core/assets/fill",
         "@phosphor-icons/core/assets/bold",
+        "ionicons/dist/svg",
+        "@mdi/svg/svg",
     ],
-    ("tune", True): ["@tabler/icons/icons/outline", "lucide-static/icons"],
-    ("unseen", False): ["ionicons/dist/svg", "@mdi/svg/svg"],
-    ("unseen", True): ["iconoir/icons/regular"],
+    ("tune", True): ["@tabler/icons/icons/outline", "lucide-static/icons", "iconoir/icons/regular"],
+    ("unseen", False): [
+        *(f"remixicon/icons/{group}" for group in ("Buildings", "Food", "Map", "Media", "Others", "Weather")),
+        "boxicons/svg/solid",
+    ],
+    ("unseen", True): ["heroicons/24/outline"],
 }
 
 
 #: Pens of the sets that are drawn with one, in the icons' own units.
-_PENS = {"tabler": 2.0, "lucide": 2.0, "iconoir": 1.5}
+_PENS = {"tabler": 2.0, "lucide": 2.0, "iconoir": 1.5, "heroicons": 1.5}
 
 
 @cache
 def icons(half: str, stroked: bool) -> list[File]:
     """Icons of one half, generic things only and none with a letter on it."""
     names = [n for s in _SETS[half, stroked] for n in sorted((material() / "node_modules" / s).glob("*.svg"))]
-    stems = [re.sub("-(fill|bold)$", "", n.stem) for n in names]
+    stems = [re.sub("^bxs-|-(fill|bold)$", "", n.stem) for n in names]
     good = [n for n, stem in zip(names, stems, strict=True) if _GOOD.match(stem) and not _BAD.search(stem)]
     # what fontTools does not turn, and lines among filled shapes, would not be drawn as they look
     return [

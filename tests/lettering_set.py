@@ -366,7 +366,7 @@ def lettering_scene(
         ["plain", "knocked out", "outline", "contour", "shadow", "rough", "bridged"],
         [0.44, 0.25, 0.07, 0.08, 0.06, 0.07, 0 if unruled else 0.03],
     )[0]
-    style = "plain" if tight else style
+    style = rng.choice(["plain", "knocked out"]) if tight else style
     colour = rng.choice(COLOURS)
     second = rng.choice([c for c in COLOURS if c != colour])
     height = _height(rng)

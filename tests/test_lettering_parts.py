@@ -2,6 +2,8 @@
 
 import io
 import random
+import re
+from pathlib import Path as File
 
 import numpy as np
 import pymupdf
@@ -11,7 +13,7 @@ from fontTools.ttLib import TTFont
 import lettering_ornaments
 import lettering_plain
 import lettering_set as the_set
-from lettering_faces import TUNE, UNSEEN, Outline
+from lettering_faces import DEBIAN, TUNE, UNSEEN, Outline
 from preflight.artwork import Mark, Path, Pen
 from preflight.load import load
 from preflight.measure import lettering
@@ -40,6 +42,11 @@ def test_the_halves_share_no_family_and_no_icon():
     ]
     assert not sets[0] & sets[1]
     assert len(TUNE) >= 40 and len(UNSEEN) >= 40
+
+
+def test_continuous_integration_installs_the_fonts_of_the_set():
+    script = (File(__file__).parents[1] / ".ci" / "run").read_text("utf-8")
+    assert set(DEBIAN) <= set(re.findall(r"fonts-[a-z0-9-]+", script))
 
 
 def test_a_portrait_turned_twice_is_itself_and_turned_once_that_of_the_shape_turned():

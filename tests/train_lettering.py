@@ -6,6 +6,7 @@ Never looks at the unseen half.  Plain gradient descent (Adam) in numpy: nothing
 """
 
 import json
+import multiprocessing
 import os
 import random
 import sys
@@ -246,7 +247,7 @@ def letter_samples(faces, rng):
     found = []
     for face in faces:
         for script in face.scripts if face.kind not in ("arabic", "cjk") else ():
-            found += letters_of(face, script, rng, 4)
+            found += letters_of(face, script, rng, 3)
     return found
 
 
@@ -311,11 +312,10 @@ def training_scenes(count: int, plain: int):
             scene.seed, scene.bitmap = number, rng.random() < 0.3
             scenes.append(scene)
     # Letters of the ruled scripts that touch although each was drawn on its own: touching alone is no connected writing.
-    for number, face in enumerate(
-        f for f in the_set.TUNE if f.kind in ("sans", "serif", "display", "condensed")
-    ):
+    apart = [f for f in the_set.TUNE if f.kind in ("sans", "serif", "display", "condensed")]
+    for number, face in enumerate(apart * 2):
         rng = random.Random(number + 98_000_000)
-        scene = the_set.lettering_scene(rng, "tune", face, tight=True)
+        scene = the_set.lettering_scene(rng, "tune", face, tight=True, short=number % 3 == 0)
         if max(scene.width, scene.height) < 260:
             scene.seed = number
             scenes.append(scene)
@@ -327,26 +327,31 @@ def part_of(scene) -> int:
     return the_set.TUNE.index(scene.lines[0].face) % 2 if scene.lines else scene.seed // 2 % 2
 
 
+def _portraits_of(scene):
+    return part_of(scene), scene_portraits(scene)
+
+
 def main():
     lettering_faces.install("tune")
-    count, plain = int(os.environ.get("ARTS", "7")), int(os.environ.get("PLAIN", "1760"))
-    epochs = int(os.environ.get("EPOCHS", "10"))
+    count, plain = int(os.environ.get("ARTS", "3")), int(os.environ.get("PLAIN", "1400"))
+    epochs = int(os.environ.get("EPOCHS", "9"))
     scenes = training_scenes(count, plain)
-    rng, noise = random.Random(1), np.random.default_rng(1)
+    rng = random.Random(1)
     halves = [letter_samples(the_set.TUNE[part::2], rng) for part in (0, 1)]
     more = more_letters(rng)
-    pieces = [(part_of(scene), scene_portraits(scene)) for scene in scenes[::2]]
+    with multiprocessing.Pool(2) as pool:
+        pieces = pool.map(_portraits_of, scenes[::2], chunksize=8)
     print(len(scenes), "scenes, portraits gathered", time.process_time(), flush=True)
-    rows = []
+    judges = []
     for part in (0, 1):
         others = [e for p, found in pieces if p != part for e in found]
-        judge, _ = portrait_network(halves[1 - part] + more, others, noise, epochs)
-        for scene in scenes:
-            if part_of(scene) == part:
-                rows += _rows_with((scene, judge))
-    _, arrays = portrait_network(
-        halves[0] + halves[1] + more, [e for _, p in pieces for e in p], noise, epochs
-    )
+        letters = halves[1 - part] + more
+        judges.append(portrait_network(letters, others, np.random.default_rng(1 + part), epochs)[0])
+    with multiprocessing.Pool(2) as pool:
+        jobs = [(scene, judges[part_of(scene)]) for scene in scenes]
+        rows = [row for found in pool.map(_rows_with, jobs, chunksize=8) for row in found]
+    everything = [e for _, p in pieces for e in p]
+    _, arrays = portrait_network(halves[0] + halves[1] + more, everything, np.random.default_rng(3), epochs)
     labels, inputs = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
     if "ROWS" in os.environ:
         np.savez(os.environ["ROWS"], labels=labels, inputs=inputs)

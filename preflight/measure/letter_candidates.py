@@ -5,13 +5,21 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+from scipy.spatial import cKDTree
 
-from preflight.artwork import Artwork
+from preflight.artwork import Artwork, Box, union
 from preflight.measure.letter_chains import chains, without_patterns
-from preflight.measure.letter_contours import filled_out, is_contour, is_filled, lies_apart, printed_letters
+from preflight.measure.letter_contours import (
+    filled_out,
+    is_contour,
+    is_filled,
+    lies_apart,
+    printed_letters,
+    without_rims,
+)
 from preflight.measure.letter_features import features
 from preflight.measure.letter_frame import FEW, Fit, Frame, fit, fits, settled, uprightness
 from preflight.measure.letter_heights import Heights, letter_heights
@@ -27,6 +35,8 @@ MOST_ROWS = 300
 _HOPELESS = 0.1
 #: How much straight edges that stand upright or level speak for a baseline, against how well the row reads on it.
 _UPRIGHT = 2.0
+#: Three shapes stand on a bend of their own only if they read as letters there so well on average.
+_BENT_LETTERS = 0.5
 #: So much bare ground round the art is looked at with it, mm, so that letters at its edge are whole.
 _MARGIN_MM = 1.0
 
@@ -51,6 +61,10 @@ class Candidate:
     features: np.ndarray
     chances: np.ndarray | None = None
     aside: bool = False  # a contour round letters, an opening for them or in them: it gives way to the letters themselves
+    box: Box = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.box = union([shape.box for shape in self.members])
 
     @property
     def sure(self) -> float:
@@ -72,13 +86,17 @@ def candidates(art: Artwork) -> tuple[list[Candidate], bool]:
     for number in [*plates, None] if len(plates) > 1 else plates:
         coverage = inked if number is None else art.coverage(number, window, scale)
         shapes = plate_shapes(coverage, window[:2], scale, number)
-        groups.append(parted(art, [s for s in shapes if not s.is_open], coverage, window, scale))
-        groups.append([s for s in shapes if s.is_open])
+        covered = without_rims([s for s in shapes if not s.is_open])
+        groups.append(parted(art, covered, coverage, window, scale))
+        groups.append(parted(art, [s for s in shapes if s.is_open], 255 - coverage, window, scale))
     rows: list[tuple[list[Shape], list[Shape]]] = []
     for group in groups:
         kept = without_patterns([s for s in group if not _inside_live(s, live)])
         crowded |= len(kept) >= MOST_SHAPES
-        rows += [(row, kept) for row in _rows(kept)]
+        own = _rows(kept)
+        if kept and kept[0].ink is None and not art.composite:
+            own = _in_several_inks(own, groups, 1 / scale)
+        rows += [(row, kept) for row in own]
     objects = Objects(art, [shape for group in groups for shape in group])
     rows.sort(key=lambda one: -len(one[0]))  # a stable order: the longest rows first
     crowded |= any(len(row) > 2 for row, _ in rows[MOST_ROWS:])
@@ -95,6 +113,29 @@ def _rows(shapes: list[Shape]) -> list[list[Shape]]:
     rows = chains(shapes)
     in_rows = {id(s) for row in rows if len(row) > 3 for s in row}
     return rows + [[s] for s in shapes if id(s) not in in_rows and s.solidity < 0.72 and s.filled < 0.92]
+
+
+def _in_several_inks(
+    rows: list[list[Shape]], groups: Sequence[Sequence[Shape]], slack: float
+) -> list[list[Shape]]:
+    """Rows of all inks together, less those that one ink prints alone: these are looked at on its own plate.
+
+    Args:
+        rows: rows on the plate of all inks together.
+        groups: the shapes of every plate.
+        slack: mm by which the box of the same shape may differ from plate to plate.
+    """
+    alone = [s for group in groups for s in group if s.ink is not None]
+    if not alone:
+        return rows
+    boxes = cKDTree(np.array([s.box for s in alone]))
+    kept = []
+    for row in rows:
+        away, nearest = boxes.query(np.array([s.box for s in row]), p=np.inf)
+        same = {(alone[i].ink, alone[i].is_open) for i in nearest}
+        if away.max() > slack or same != {(next(iter(same))[0], row[0].is_open)}:
+            kept.append(row)
+    return kept
 
 
 def _centres(rows: Sequence[Sequence[Shape]], groups: Sequence[Sequence[Shape]]) -> list[np.ndarray]:
@@ -179,6 +220,8 @@ def candidate(members: list[Shape], around: Around) -> Candidate | None:
         penalty = 2.0 * (way.residual - ways[0].residual) + 0.1 * (number > 0)
         for turned in (False, True):
             likeness = read[2 * number + turned]
+            if len(members) == 3 and way.frame.arched and likeness.letter.mean() < _BENT_LETTERS:
+                continue
             worth = _evidence(likeness, way, turned) - penalty + (_UPRIGHT * upright[number] if few else 0.0)
             if best is None or worth > best[0]:
                 best = (worth, settled(members, way.frame.flipped()) if turned else way, likeness)

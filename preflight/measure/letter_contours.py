@@ -16,6 +16,10 @@ from preflight.measure.letter_shapes import Shape, shape_of
 _LEAST_BODY = 0.2
 #: ... and the outline is no thicker than this against the letter; thicker ones are contours round it.
 _THICKEST_PEN = 0.12
+#: The rim of a counter encloses at least this share that is not its own, and two lines of one pen differ by less than this.
+_HOLLOW, _SAME_PEN = 0.3, 1.3
+#: What is larger than this against a hollow shape in it is no letter that the shape could be a counter of.
+_LARGEST_FRAME = 4.0
 
 
 def body_in(outline: Shape) -> Shape | None:
@@ -75,6 +79,27 @@ def filled_out(row: Sequence[Shape]) -> list[Shape] | None:
             shape = shape_of([shape.rings[0], *counters], shape.ink, False) or shape
         letters.append(shape)
     return letters if hollow >= 0.6 * len(row) else None
+
+
+def without_rims(shapes: Sequence[Shape]) -> list[Shape]:
+    """Shapes less the rims of counters: the inner of two lines that a letter with a counter is drawn with as an outline.
+
+    Such a rim is hollow, lies in the body of its letter with nothing but rims, and is drawn with the same pen.
+    """
+    return [s for s in shapes if not _is_rim(s)]
+
+
+def _is_rim(shape: Shape) -> bool:
+    body = shape.around
+    outline = body.around if body is not None else None
+    if body is None or outline is None or shape.is_open or outline.stroke > _THICKEST_PEN * body.size:
+        return False
+    if outline.size > _LARGEST_FRAME * shape.size:
+        return False  # a frame round lettering
+    return all(
+        inner.openings > _HOLLOW and 1 / _SAME_PEN < inner.stroke / outline.stroke < _SAME_PEN
+        for inner in body.inner
+    )
 
 
 def lies_apart(row: Sequence[Shape]) -> bool:

@@ -20,8 +20,10 @@ from preflight.measure.letter_shapes import Shape, resolution
 #: What a row of shapes can be; the first is not reported.
 KINDS = ("none", "letters", "joined", "arabic", "cjk")
 #: Rows less likely than this to be any writing are left out altogether; single shapes, which most pictures are made of,
-#: less likely than the second.
-FAINT, FAINT_SINGLE = 0.45, 0.55
+#: less likely than the second; and rows of letters less likely than the third, from which on they are measured.
+FAINT, FAINT_SINGLE, FAINT_LETTERS = 0.45, 0.55, LIKELY
+#: Odds of none are so much less for a row of letters: a letter missed is worse than a row of icons measured.
+_LETTERS_MISSED = 0.6
 #: Writing that cannot be measured is named from this likelihood on, all its kinds together; a single shape from this of one.
 _CLEAR, _CLEAR_SINGLE = 0.5, 0.4
 #: A row that is so surely writing is asked about whatever it is.
@@ -29,7 +31,7 @@ _SURELY_WRITING = 0.8
 #: A row is measured as letters from this share of its likelihood of being writing on.
 _SURELY_LETTERS = 0.5
 #: Where so many neighbours touch that were drawn apart, a row is connected writing from this share of its likelihood on.
-_TOUCH, _PERHAPS_JOINED = 0.4, 0.2
+_TOUCH, _PERHAPS_JOINED = 0.4, 0.1
 _TOUCHING = FEATURES.index("touching")
 _RUNS = FEATURES.index("runs across"), FEATURES.index("runs along")
 #: An art of so many rows has them all for a reason; from there on more of them look like lettering by chance.
@@ -49,20 +51,28 @@ def judged(found: list[Candidate]) -> list[Candidate]:
     if found:
         odds = max(1.0, len(found) / _USUAL_ROWS)
         for one, chances in zip(found, _judge()(np.array([c.features for c in found])), strict=True):
-            chances[0] *= odds
+            rather = chances[1] >= _SURELY_LETTERS * chances[1:].sum() and len(one.members) > 1
+            chances[0] *= odds * (_LETTERS_MISSED if rather else 1.0)
             one.chances = chances / chances.sum()
     return found
 
 
 def chosen(found: list[Candidate]) -> list[Candidate]:
     """Of candidates that share a place the likeliest; what is faint is left out."""
-    likely = [c for c in found if c.sure >= (FAINT if len(c.members) > 1 else FAINT_SINGLE)]
+    likely = [c for c in found if c.sure >= _faint(c)]
     ranked = sorted((c for c in likely if _may_be_its_kind(c)), key=lambda c: -_rank(c))
     kept: list[Candidate] = []
     for one in ranked:
         if not any(_same_place(one, other) for other in kept):
             kept.append(one)
     return kept
+
+
+def _faint(one: Candidate) -> float:
+    """How likely a row has to be writing to be looked at."""
+    if len(one.members) == 1:
+        return FAINT_SINGLE
+    return FAINT_LETTERS if kind_of(one) == "letters" else FAINT
 
 
 def kind_of(one: Candidate) -> str:
@@ -116,6 +126,10 @@ def _rank(one: Candidate) -> float:
 
 def _same_place(one: Candidate, other: Candidate) -> bool:
     """Do most shapes of the smaller lie in those of the other, or the other way round?"""
+    slack = 0.05 * max(one.fit.height, other.fit.height)
+    a, b = one.box, other.box
+    if a[0] > b[2] + slack or b[0] > a[2] + slack or a[1] > b[3] + slack or b[1] > a[3] + slack:
+        return False
     return _covered(one, other) > 0.5 or _covered(other, one) > 0.5
 
 

@@ -21,6 +21,8 @@ MOST_WAYS = 6
 _CHORD, _NEAR_UPRIGHT = 0.12, math.radians(6)
 #: A shape has stems if so much of its outline runs within _NEAR_UPRIGHT of one direction, or square to it.
 _STEMS = 0.3
+#: Three letters are tried on arcs on which the last is turned so much against the first, radians; and on so many baselines.
+_BENDS, _MOST_WAYS_OF_THREE = (0.45, 0.95, -0.6), 9
 #: Letters turned less than this from one end of a row to the other stand on a straight line, radians.
 _LEAST_BEND = math.radians(8)
 
@@ -47,8 +49,8 @@ class Frame:
         """Points in mm of the art as (along the baseline, up from it), mm; reading direction runs right seen from below."""
         away = points - self.origin
         if not self.arched:
-            up = np.array([self.along[1], -self.along[0]])
-            return np.stack([away @ self.along, away @ up], 1)
+            ahead, below = self.along
+            return away @ np.array([(ahead, below), (below, -ahead)])
         start = math.atan2(self.along[1], self.along[0])
         angle = (np.arctan2(away[:, 1], away[:, 0]) - start + math.pi) % (2 * math.pi) - math.pi
         return np.stack(
@@ -117,6 +119,8 @@ def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> Iterat
     arcs = [_arc(members, centre) for centre in centres] + [one for one in upright if one.arched]
     if len(members) >= 4:
         arcs.append(_arc(members))
+    elif len(members) == 3:
+        arcs += _bends(members, frames[0])
     # By the size of the letters: what a straight line makes of more than half a ring is as tall as the ring.
     usual = median(np.array([shape.size for shape in members]))
     bent = [_measured(members, arc) for arc in arcs if usual < arc.radius < 50 * usual]
@@ -130,7 +134,7 @@ def fits(members: Sequence[Shape], centres: Sequence[np.ndarray] = ()) -> Iterat
         ]
         if one.frame.arched or all(turn < 0.9994 for turn in turned):
             found.append(one)
-    for one in found[:MOST_WAYS]:
+    for one in found[: MOST_WAYS if len(members) != 3 else _MOST_WAYS_OF_THREE]:
         yield settled(members, one.frame)
 
 
@@ -222,6 +226,14 @@ def by_stems(members: Sequence[Shape], first: Frame) -> list[Frame]:
     return frames
 
 
+def _bends(members: Sequence[Shape], first: Frame) -> list[Frame]:
+    """Arcs that three letters may stand on, tops outward: from hardly bent to a good part of a ring, both ways."""
+    middle = np.mean([shape.centre for shape in members], axis=0)
+    reach = float(np.ptp([shape.centre @ first.along for shape in members]))
+    below = np.array([-first.along[1], first.along[0]])
+    return [_arc(members, middle + below * reach / bend) for bend in _BENDS] if reach > 0 else []
+
+
 def _own_axis(shape: Shape) -> list[Frame]:
     """Along the main axis of a slim shape that lies askew: a word of connected writing that is turned."""
     spread = np.linalg.eigh(np.cov(shape.hull.T))
@@ -248,7 +260,7 @@ def settled(members: Sequence[Shape], frame: Frame) -> Fit:
             up = np.array([frame.along[1], -frame.along[0]])
             frame = Frame(frame.origin, frame.along * math.cos(tilt) + up * math.sin(tilt))
         else:
-            if feet.sum() < 4:
+            if feet.sum() < (4 if len(members) > 3 else 3):
                 break
             start = math.atan2(frame.along[1], frame.along[0])
             angle = start + frame.sense * middle[feet] / frame.radius

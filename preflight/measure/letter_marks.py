@@ -20,19 +20,19 @@ _VISIBLE = 0.85
 def parted(
     art: Artwork, shapes: Sequence[Shape], coverage: np.ndarray, window: Box, scale: float
 ) -> list[Shape]:
-    """The covered shapes of one plate, those that several drawn outlines make up replaced by these.
+    """The covered or the open shapes of one plate, those that several drawn outlines make up replaced by these.
 
     Args:
         art: the art.
-        shapes: covered shapes of one ink.
-        coverage: its plate over `window`.
+        shapes: covered shapes of one ink, or shapes it leaves open, as letters painted over it in white do.
+        coverage: its plate over `window`; of open shapes its negative.
         window: mm.
         scale: pixels per mm of the plate.
     """
     if not shapes or art.composite or shapes[0].ink is None:
         return list(shapes)
     marks = _several(art, shapes, 2 / scale)
-    drawn = [s for s in _drawn(marks, shapes[0].ink) if _shows(s, coverage, window, scale)] if marks else []
+    drawn = [s for s in _drawn(marks, shapes[0]) if _shows(s, coverage, window, scale)] if marks else []
     if not drawn:
         return list(shapes)
     centres, boxes = np.array([d.centre for d in drawn]), np.array([d.box for d in drawn])
@@ -52,7 +52,7 @@ def parted(
             total = sum(p.area for p in parts)
             if 0.9 * shape.area <= total <= 1.6 * shape.area:
                 for part in parts:
-                    part.whole = shape
+                    part.whole, part.around = shape, shape.around
                 out += parts
                 continue
         out.append(shape)
@@ -61,7 +61,10 @@ def parted(
 
 def _several(art: Artwork, shapes: Sequence[Shape], slack: float) -> list[Mark]:
     """The filled objects that may make up a shape together with others.  By boxes alone, which cost little."""
-    marks = [m for m in art.marks if m.kind == "fill" and m.ink == shapes[0].ink and m.run is None]
+    covers = not shapes[0].is_open
+    marks = [
+        m for m in art.marks if m.kind == "fill" and (m.ink == shapes[0].ink) == covers and m.run is None
+    ]
     found = [outline_boxes(mark) for mark in marks]
     boxes = np.vstack(found) if found else np.empty((0, 4))
     owners = np.repeat(np.arange(len(found)), [len(f) for f in found])
@@ -95,13 +98,13 @@ def _rim_inside(part: Shape, whole: Shape) -> bool:
     )
 
 
-def _drawn(marks: Sequence[Mark], ink: int) -> Iterator[Shape]:
-    """Shapes as the filled objects of an ink draw them, each once."""
+def _drawn(marks: Sequence[Mark], like: Shape) -> Iterator[Shape]:
+    """Shapes as filled objects draw them, each once, of the ink of another shape and open where that is."""
     for mark in marks:
-        yield from _shapes_of(mark, ink)
+        yield from _shapes_of(mark, like)
 
 
-def _shapes_of(mark: Mark, ink: int) -> Iterator[Shape]:
+def _shapes_of(mark: Mark, like: Shape) -> Iterator[Shape]:
     assert mark.path is not None
     rings = [r for r in mark.path.polygons(_TOLERANCE_MM) if len(r) > 2 and abs(signed_area(r)) > 1e-4]
     if not rings or len(rings) > _MOST_RINGS:
@@ -123,7 +126,7 @@ def _shapes_of(mark: Mark, ink: int) -> Iterator[Shape]:
         if depth[i] % 2:
             continue
         inner = [rings[k] for k, p in parent.items() if p == i]
-        shape = shape_of([rings[i], *inner], ink, False)
+        shape = shape_of([rings[i], *inner], like.ink, like.is_open)
         if shape and shape.size >= LEAST_LETTER_MM and shape.area >= LEAST_AREA_MM2:
             yield shape
 
