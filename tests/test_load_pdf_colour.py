@@ -32,8 +32,19 @@ def by_littlecms(profile, mode, value):
 
 
 def agree(ink, shade, within=0.6):
-    far = colour.difference(ink.lab, colour.lab_of(shade))
+    far = colour.difference(colour.lab_of(ink.hex), colour.lab_of(shade))
     assert far < within, (ink.hex, shade)
+
+
+def lab_by_littlecms(profile, value):
+    """Lab (D50) of one CMYK pixel; Pillow rounds a* and b* to whole numbers, offset by 128."""
+    found = ImageCms.profileToProfile(
+        Image.new("CMYK", (1, 1), value), ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("LAB"),
+        renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="LAB",
+        flags=ImageCms.Flags.BLACKPOINTCOMPENSATION,
+    )  # fmt: skip
+    lightness, a, b = np.asarray(found)[0, 0].astype(int)
+    return (lightness * 100 / 255, float(np.int8(a)), float(np.int8(b)))
 
 
 def icc_based(pdf, profile, components):
@@ -182,3 +193,50 @@ def test_a_picture_in_a_spot_colour_keeps_its_name():
 
     (ink,) = inks_of("q 40 0 0 26 10 10 cm /I Do Q", prepare)
     assert (ink.name, ink.kind) == ("Otter Red", "spot")
+
+
+@pytest.mark.parametrize(
+    "value", [(255, 0, 0, 0), (0, 255, 0, 0), (255, 0, 255, 0), (255, 255, 0, 0), (0, 128, 255, 0)]
+)
+@pytest.mark.parametrize("how", ["paint", "spot"])
+def test_lab_of_press_colours_is_not_clipped_to_srgb(value, how):
+    """The cyan of a press is no colour of sRGB: its Lab comes from the profile, only its look is clipped."""
+    data = profile_bytes("ps_cmyk")
+
+    def prepare(pdf):
+        output_intent(pdf, data)
+        return Dictionary(ColorSpace=Dictionary(S=separation(pdf, "Reed", [v / 255 for v in value])))
+
+    numbers = " ".join(f"{v / 255:.5f}" for v in value)
+    (ink,) = inks_of(f"{numbers} k {BOX}" if how == "paint" else f"/S cs 1 scn {BOX}", prepare)
+    assert colour.difference(ink.lab, lab_by_littlecms(data, value)) < 0.9
+    agree(ink, by_littlecms(data, "CMYK", value), 1.0)
+
+
+@pytest.mark.parametrize("lab", [(60, -60, -40), (20, 50, -70), (90, -10, 110), (50, 10, 5)])
+def test_a_spot_given_in_lab_keeps_it(lab):
+    """Two of these are beyond sRGB; the number is the one in the file."""
+
+    def prepare(pdf):
+        space = Array([Name.Lab, Dictionary(WhitePoint=[0.9642, 1, 0.8249], Range=[-128, 127, -128, 127])])
+        tint = Dictionary(FunctionType=2, Domain=[0, 1], C0=[100, 0, 0], C1=list(lab), N=1)
+        return Dictionary(ColorSpace=Dictionary(S=Array([Name.Separation, Name("/Reed"), space, tint])))
+
+    (ink,) = inks_of(f"/S cs 1 scn {BOX}", prepare)
+    assert np.allclose(ink.lab, lab, atol=0.05)
+    shown = colour.difference(colour.lab_of(ink.hex), colour.lab_of(colour.hex_of_lab(lab)))
+    assert shown < 2.0
+
+
+def test_one_colour_beyond_srgb_in_two_spaces_is_told_apart_or_joined_by_what_is_known():
+    """Two press greens that sRGB shows nearly alike are two inks; a picture in the clipped look joins the first."""
+    data = profile_bytes("ps_cmyk")
+    greens = [(255, 0, 255, 0), (255, 0, 180, 0)]
+    content = " ".join(
+        f"{' '.join(f'{v / 255:.4f}' for v in green)} k {10 + 40 * k} 10 30 20 re f"
+        for k, green in enumerate(greens)
+    )
+    clipped = [v / 255 for v in colour.rgb_of(by_littlecms(data, "CMYK", greens[0]))]
+    content += f" {' '.join(f'{v:.4f}' for v in clipped)} rg 10 35 30 20 re f"
+    found = inks_of(content, lambda pdf: output_intent(pdf, data) or Dictionary())
+    assert len(found) == 2

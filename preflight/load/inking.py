@@ -40,7 +40,10 @@ def names_a_cut(name: str, words: Sequence[str] = CUT_WORDS) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """One colour that is to get an ink: how it looks, how much of it there is, and what it is called."""
+    """One colour that is to get an ink: how it looks, how much of it there is, and what it is called.
+
+    `lab` (D50) is out of the file's own space, where that is wider than sRGB may be.
+    """
 
     rgb: tuple[int, int, int]
     weight: float  # area, in any unit: large ones lend their colour to the ink
@@ -48,6 +51,12 @@ class Request:
     kind: str = "rgb"
     tint: float = 1.0
     lossy: bool = False
+    lab: Lab | None = None
+
+    @property
+    def shown(self) -> Lab:
+        """Lab of its look in sRGB."""
+        return colour.lab_of(colour.hex_of(self.rgb))
 
 
 @dataclass
@@ -56,8 +65,19 @@ class _Cluster:
     kind: str
     rgb: tuple[int, int, int]
     lab: Lab
+    shown: Lab  # of its look in sRGB
     weight: float = 0.0
     tints: set[float] = field(default_factory=set)
+
+    def to_compare(self, request: Request) -> tuple[Lab, Lab]:
+        """Lab of both as they can be compared: by their looks in sRGB where that is all that one of them has."""
+        if request.lab is None or self.lab == self.shown:
+            return request.shown, self.shown
+        return request.lab, self.lab
+
+    def apart(self, request: Request) -> float:
+        """CIEDE2000."""
+        return colour.difference(*self.to_compare(request))
 
 
 class Inking:
@@ -91,10 +111,10 @@ class Inking:
             return number
         if self.is_paper(request.rgb, request.lossy):
             return None
-        lab = colour.lab_of(colour.hex_of(request.rgb))
+        lab = request.lab or request.shown
         flat = [i for i, c in enumerate(self.clusters) if not c.spot or request.lossy]
         if flat:
-            near = colour.differences(lab, np.array([self.clusters[i].lab for i in flat]))
+            near = self._apart(request, flat)
             best = int(near.argmin())
             if near[best] < (SAME_LOSSY if request.lossy else SAME):
                 self.clusters[flat[best]].weight += request.weight
@@ -109,9 +129,16 @@ class Inking:
         return number
 
     def _new(self, request: Request) -> int:
-        lab = colour.lab_of(colour.hex_of(request.rgb))
-        self.clusters.append(_Cluster(request.spot, request.kind, request.rgb, lab))
+        lab = request.lab or request.shown
+        self.clusters.append(_Cluster(request.spot, request.kind, request.rgb, lab, request.shown))
         return len(self.clusters) - 1
+
+    def _apart(self, request: Request, numbers: Sequence[int]) -> np.ndarray:
+        """CIEDE2000 of a colour from inks by their numbers."""
+        clusters = [self.clusters[i] for i in numbers]
+        if request.lab is None or all(c.lab == c.shown for c in clusters):
+            return colour.differences(request.shown, np.array([c.shown for c in clusters]))
+        return np.array([c.apart(request) for c in clusters])
 
     def ink_of(self, request: Request) -> int | None:
         """The number of a colour's ink; None when it is paper."""
@@ -121,8 +148,7 @@ class Inking:
         """The ink that shows a colour which was not taken in, where one does: for what is read off a finished picture."""
         if not self.clusters or (not request.spot and self.is_paper(request.rgb)):
             return None
-        lab = colour.lab_of(colour.hex_of(request.rgb))
-        far = colour.differences(lab, np.array([c.lab for c in self.clusters]))
+        far = colour.differences(request.shown, np.array([c.shown for c in self.clusters]))
         named = [i for i, c in enumerate(self.clusters) if request.spot and c.spot == request.spot]
         best = named[0] if named else int(far.argmin())
         return best if named or far[best] < SAME_LOSSY else None
@@ -151,14 +177,19 @@ def _black(lab: Lab) -> bool:
 def requests_of(paint: Paint, alpha: float, ground: tuple[int, int, int], weight: float) -> list[Request]:
     """The colours a paint asks for: one, or one a spot ink; none for a paint that leaves paper bare."""
     solids = paint.solids or (paint.solid,) * len(paint.spots)
+    labs = paint.solid_labs or (paint.lab,) * len(paint.spots)
     spots = [
-        (name, strength, solid)
-        for (name, strength), solid in zip(paint.spots, solids, strict=True)
+        (name, strength, solid, lab)
+        for (name, strength), solid, lab in zip(paint.spots, solids, labs, strict=True)
         if name not in PROCESS_NAMES and name not in ("All", "None")
     ]
     if spots:
-        return [Request(solid, weight, name, "spot", strength * alpha) for name, strength, solid in spots]
-    rgb = paint.rgb
+        return [
+            Request(solid, weight, name, "spot", strength * alpha, lab=lab)
+            for name, strength, solid, lab in spots
+        ]
+    rgb, lab = paint.rgb, paint.lab
     if alpha < 0.999:  # a see-through flat colour is another flat colour once it is printed
         rgb = tuple(round(c * alpha + g * (1 - alpha)) for c, g in zip(rgb, ground, strict=True))  # type: ignore[assignment]
-    return [Request(rgb, weight, "", _KINDS[paint.space])]
+        lab = None
+    return [Request(rgb, weight, "", _KINDS[paint.space], lab=lab)]

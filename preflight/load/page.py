@@ -13,7 +13,7 @@ from preflight.errors import Unreadable
 from preflight.load import images, seen
 from preflight.load.geometry import area, in_mm
 from preflight.load.inking import PROCESS_NAMES, SAME, Inking, Request, names_a_cut, requests_of
-from preflight.load.paints import Look, Paint
+from preflight.load.paints import Look, Paint, labs_of
 from preflight.load.plates import ALL, TONE, ListPlates, PixelPlates, farthest, page_rect, render_on
 from preflight.load.recognise import SpotLook, recognised, snapped, spot_looks
 from preflight.load.recorder import MM, NOTHING, Drawn, Recorder, mu
@@ -251,7 +251,9 @@ class Page:
         paints = [(one.paint, one.alpha) for one in self.drawn if one.paint and one.box is not None]
         looks = spot_looks(paints, self.recorder.group_strengths, self.ground_rgb)
         solid = {paint.rgb for paint, _ in paints}
+        unclipped = labs_of(paint for paint, _ in paints)
         requests = [recognised(snapped(ink.hex, solid), ink.share, looks) for ink in tone.inks]
+        requests = [replace(request, lab=unclipped.get(request.rgb)) for request in requests]
         inking.add(requests)
         covers = pixels.plates(rgb, None, [ink.hex for ink in tone.inks])
         plates: dict[int, np.ndarray] = {}

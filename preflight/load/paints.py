@@ -7,7 +7,7 @@ MuPDF reads them; the same holds where a spot colour's look is given in a device
 
 import functools
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,8 @@ import numpy as np
 import pymupdf
 
 from preflight import colour
+from preflight.artwork import Lab
+from preflight.load.ungamut import relative_xyz
 
 mu: Any = pymupdf.mupdf
 #: Colour conversion as it is by default.  Kept alive here: `internal()` points into the object, which must outlive the call.
@@ -46,6 +48,8 @@ class Paint:
         solid: how the spot ink looks undiluted; `rgb` for everything else.
         spots: names and strengths of the spot inks in it, strongest first.
         solids: how each of them looks undiluted and by itself.
+        lab: its Lab (D50) out of the file's own space, also where sRGB cannot show it; None where `rgb` is all there is.
+        solid_labs: the same of each spot ink.
     """
 
     space: str
@@ -54,6 +58,8 @@ class Paint:
     solid: RGB
     spots: tuple[tuple[str, float], ...] = ()
     solids: tuple[RGB, ...] = ()
+    lab: Lab | None = None
+    solid_labs: tuple[Lab | None, ...] = ()
 
 
 class Look:
@@ -80,28 +86,36 @@ class Look:
     def paint(self, space: Any, values: tuple[float, ...]) -> Paint:
         """What a colour is: its space, look, and the spot inks in it."""
         kind = _SPACES.get(space.type, "RGB") if space is not None else "Gray"
-        rgb = self.rgb(space, values)
+        rgb, lab = self.look(space, values)
         if kind == "CMYK" and max(values[:3]) < 0.005 and values[3] > 0.995:
             # full black ink alone is meant as black; a press profile shows it as dark grey (common practice)
-            rgb = (0, 0, 0)
+            rgb, lab = (0, 0, 0), None
         if kind != "Separation":
-            return Paint(kind, values, rgb, rgb)
+            return Paint(kind, values, rgb, rgb, lab=lab)
         names = [mu.ll_fz_colorspace_colorant(space, i) for i in range(space.n)]
         spots = sorted(((n, v) for n, v in zip(names, values, strict=True) if v > 0), key=lambda s: -s[1])
-        solids = tuple(self.rgb(space, [float(n == name) for n in names]) for name, _ in spots)
+        looks = [self.look(space, [float(n == name) for n in names]) for name, _ in spots]
+        solids, labs = tuple(look[0] for look in looks), tuple(look[1] for look in looks)
         if spots and all(name == "Black" for name, _ in spots):  # the press's black by its own name
-            solids = ((0, 0, 0),)
-            rgb = solids[0] if spots[0][1] > 0.995 else rgb
-        return Paint(kind, values, rgb, solids[0] if solids else rgb, tuple(spots), solids)
+            solids, labs = ((0, 0, 0),), (None,)
+            rgb, lab = (solids[0], None) if spots[0][1] > 0.995 else (rgb, lab)
+        return Paint(kind, values, rgb, solids[0] if solids else rgb, tuple(spots), solids, lab, labs)
 
     def rgb(self, space: Any, values: Sequence[float]) -> RGB:
         """SRGB 0 to 255 of a colour in any of MuPDF's spaces."""
+        return self.look(space, values)[0]
+
+    def look(self, space: Any, values: Sequence[float]) -> tuple[RGB, Lab | None]:
+        """SRGB 0 to 255 of a colour in any of MuPDF's spaces, clipped to what sRGB can show; and its Lab (D50) unclipped.
+
+        Lab is None for colours that are given in sRGB.  Both are relative colorimetric with black point compensation.
+        """
         if space is None or not values:
-            return (0, 0, 0)
+            return (0, 0, 0), None
         alternate = _ALTERNATE.match(space.name)
         if space.type == 5 and self.white is not None:
-            given = (values[0], values[1], values[2])
-            return _numbers(colour.rgb_of(colour.hex_of_lab(colour.d50_from(given, self.white))))
+            lab = colour.d50_from((values[0], values[1], values[2]), self.white)
+            return colour.rgb_of(colour.hex_of_lab(lab)), lab
         if alternate and alternate[1].startswith("Device"):
             device = _DEVICES[alternate[1]]()
             if self._meant(device) is not None:
@@ -110,14 +124,15 @@ class Look:
         if (
             space.name == "DeviceGray" and self._meant(space) is None
         ):  # by its profile MuPDF tints greys by a step of 255
-            return _numbers([255 * values[0]] * 3)
-        found = _numbers(
-            255 * v for v in _converted(self._meant(space) or space, values, mu.ll_fz_device_rgb())
-        )
+            return _numbers([255 * values[0]] * 3), None
+        meant = self._meant(space) or space
+        if meant.name == "DeviceRGB":
+            return _numbers(255 * v for v in values), None
+        lab = _lab(colour.lab_of_xyz(np.array(_converted(meant, values, relative_xyz())) * colour.D50))
         if alternate and alternate[1] == "Lab" and self.white is not None:
-            seen = colour.lab_of(colour.hex_of(found))
-            found = _numbers(colour.rgb_of(colour.hex_of_lab(colour.d50_from(seen, self.white))))
-        return found
+            lab = colour.d50_from(lab, self.white)
+            return colour.rgb_of(colour.hex_of_lab(lab)), lab
+        return _numbers(255 * v for v in _converted(meant, values, mu.ll_fz_device_rgb())), lab
 
     def _meant(self, space: Any) -> Any:
         """What the file means by a device space; None where it says nothing, and for all other spaces."""
@@ -126,6 +141,16 @@ class Look:
             return None
         given = {"DeviceCMYK": internal.cmyk, "DeviceRGB": internal.rgb, "DeviceGray": internal.gray}.get(space.name)  # fmt: skip
         return None if given is None or given.name == space.name or given.n != space.n else given
+
+
+def labs_of(paints: Iterable[Paint]) -> dict[RGB, Lab]:
+    """Lab (D50) out of the file's own space by the look of a paint, and of each spot ink in it."""
+    found: dict[RGB, Lab] = {}
+    for paint in paints:
+        for rgb, lab in ((paint.rgb, paint.lab), *zip(paint.solids, paint.solid_labs, strict=False)):
+            if lab is not None:
+                found.setdefault(rgb, lab)
+    return found
 
 
 def _converted(space: Any, values: Sequence[float], to: Any) -> tuple[float, ...]:
@@ -141,6 +166,11 @@ def _converted(space: Any, values: Sequence[float], to: Any) -> tuple[float, ...
 def _numbers(values: Any) -> RGB:
     r, g, b = (int(round(min(255.0, max(0.0, float(v))))) for v in values)
     return (r, g, b)
+
+
+def _lab(value: np.ndarray) -> Lab:
+    lightness, a, b = (round(float(v), 3) for v in value)
+    return (lightness, a, b)
 
 
 def lab_white(document: Any) -> np.ndarray | None:
