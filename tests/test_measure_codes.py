@@ -419,7 +419,7 @@ OTHERS = [
     ("Data Matrix code", "reportlab", 0.6),
     ("Micro QR code", "segno", 0.5),
     ("rectangular Micro QR code", "RMQRCode", 0.5),
-    ("Aztec code", "Aztec", None),
+    ("Aztec code", "Aztec", 0.5),
     ("PDF417 code", "PDF417", None),
 ]
 
@@ -466,6 +466,33 @@ def test_codes_of_other_kinds_are_named(kind, maker, module, form):
     assert kind in reading.what and text in reading.what
     if module:
         assert code.module == pytest.approx(module, rel=0.04)
+
+
+@pytest.mark.parametrize(
+    ("length", "squares"), [(5, 15), (20, 19), (60, 27), (200, 49), (600, 79)], ids=lambda v: str(v)
+)
+def test_squares_of_an_aztec_code_of_any_size(length, squares):
+    """Compact and full ones, with and without a reference grid: the writer's picture has one pixel a square."""
+    made = zxingcpp.create_barcode("Kite " * (length // 5), zxingcpp.BarcodeFormat.Aztec)
+    bits = np.array(made.to_image(add_quiet_zones=False)) == 0
+    assert bits.shape == (squares, squares)
+    sheet = Sheet(60, 60)
+    sheet.bits(sheet.ink("ink", NAVY), bits, 6, 6, 0.6)
+    (reading,) = codes.module_size(sheet.art(), NONE)
+    assert reading.value == pytest.approx(0.6, rel=0.03) and "Aztec" in reading.what
+
+
+@pytest.mark.parametrize("pitch", [0.88, 0.3])
+def test_hexagons_of_a_maxicode(pitch):
+    """A row of them is as wide as the code, whose 30 hexagons the writer draws about 5 pixels apart."""
+    made = zxingcpp.create_barcode("KITE 77", zxingcpp.BarcodeFormat.MaxiCode)
+    bits = np.array(made.to_image(scale=4, add_quiet_zones=False)) == 0
+    columns = np.flatnonzero(bits.any(0))
+    side = 30 * pitch / (columns[-1] + 1 - columns[0])
+    sheet = Sheet(60, 60)
+    sheet.bits(sheet.ink("ink", NAVY), bits, 10, 10, side)
+    (reading,) = codes.module_size(sheet.art(), NONE)
+    assert reading.value == pytest.approx(pitch, rel=0.04) and "hexagons" in reading.what
 
 
 def test_a_qr_code_is_not_named_among_the_others():

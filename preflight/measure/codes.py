@@ -2,7 +2,7 @@
 
 What a code says is hostile text: it is quoted, never followed.  Reading is done by the zxing-cpp library;
 the module and the quiet zone are measured on the art itself.  Codes of other kinds (Data Matrix, Aztec,
-PDF417) are named only (`code_kinds`).
+PDF417) are named, and their squares measured where their size tells it (`code_kinds`).
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -50,6 +50,8 @@ LEAST_CHARACTERS = 6
 MOST_CODES = 60
 #: Share of neighbouring squares that differ, in what may be called a code though it does not read.
 CHANGE = (0.25, 0.75)
+#: Uncertainty of the squares of other codes, told from a side found on the pixels of the search, as a part of it.
+OTHER_MARGIN = 0.05
 #: How sure it is that something is a code that could not be read: three finder patterns, or bars only.
 UNREAD_SQUARES, UNREAD_BARS = 0.9, 0.6
 
@@ -323,8 +325,14 @@ def _readings(
 
 @measures("mm")
 def module_size(art: Artwork, order: Order) -> Iterator[Reading]:
-    """Width of a square of each QR code, mm."""
+    """Width of a square of each QR code, and of each code of another kind whose size tells it, mm."""
     yield from _readings(art, "QR code", lambda m: m.module, 0.01)
+    for other in others(art):
+        if other.module:
+            yield Reading(
+                value=other.module, what=other.called, where=(other.box,), margin=OTHER_MARGIN * other.module,
+                facts={"text": other.text, "symbology": other.kind},
+            )  # fmt: skip
 
 
 @measures("modules")
