@@ -3,6 +3,8 @@
 The truth is analytic: bars of 2:1 and discs of a known size, drawn as polygons.
 """
 
+import math
+
 import pytest
 
 from boards.judge import art_of, bitmap_of, judge
@@ -37,6 +39,30 @@ def errors(board: Board, art: Artwork) -> list[tuple[float, float, str]]:
 def test_spots_of_exact_plates_are_good_to_five_thousandths_or_one_per_cent():
     board = spots()
     assert not [e for e in errors(board, art_of(board)) if e[0] > max(0.005, 0.01 * e[1])]
+
+
+def squares() -> Board:
+    """Squares, nearly squares and triangles, at angles that their moments don't show."""
+    board = Board(60.0)
+    for size in (0.2, 0.33, 0.9, 1.5):
+        for angle in (0, 9, 23, 45, 62):
+            board.put(bar(0, 0, size, size, angle), f"square {size} at {angle}", ("speck", size))
+            board.put(
+                bar(0, 0, size, 1.06 * size, angle), f"nearly square {size} at {angle}", ("speck", size)
+            )
+            if size > 1:
+                continue  # beside the larger squares it would keep company
+            triangle = star(0, 0, 0.6 * size, 0.3 * size, 3, angle)
+            across = 2 * (triangle.area / math.pi) ** 0.5
+            board.put(triangle, f"triangle {size} at {angle}", ("speck", across))
+    return board
+
+
+def test_a_square_is_as_small_as_its_side_however_it_lies():
+    board = squares()
+    verdict = judge(board, art_of(board), 1.6)
+    assert not verdict.missed
+    assert not [e for e in verdict.errors if e[0] > max(0.005, 0.01 * e[1])]
 
 
 @pytest.mark.parametrize("ppi", [600, 1200])

@@ -6,6 +6,10 @@ import numpy as np
 
 from preflight.artwork import Box
 
+#: What a width has to be good to, mm or a part of itself.
+WANTED, WANTED_PART = 0.0035, 0.007
+#: Pixels across a small spot, and how good, in pixels, a larger one's sides are.
+SPOT_ACROSS, SPOT_ERROR = 24, 0.25
 KINDS, SPOTS = ("line", "gap", "between", "speck", "hole"), ("speck", "hole")
 
 
@@ -37,3 +41,8 @@ class Narrow:
     place: tuple[float, float] = (0.0, 0.0)
     density: float = 0.0
     final: bool = True
+
+
+def density_for_spot(width: float) -> float:
+    """Pixels a mm at which a speck or hole so many mm wide is measured to 0.0035 mm or 0.7 % of itself."""
+    return max(SPOT_ACROSS / width, SPOT_ERROR / max(WANTED, WANTED_PART * width))

@@ -8,7 +8,7 @@ import numpy as np
 
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, STEP, look
-from preflight.measure.width_narrow import SPOTS, Narrow
+from preflight.measure.width_narrow import SPOTS, WANTED, WANTED_PART, Narrow, density_for_spot
 from preflight.measure.width_ridge import narrow_quantile, widths_near
 from preflight.measure.width_scan import SPOT_BANDS
 from preflight.measure.width_sheet import sheets
@@ -17,17 +17,14 @@ from preflight.measure.width_spots import spot_in, spots
 
 #: How much finer, at least.
 FINER = 3
-#: A width is good to so many pixels; and what it has to be good to, mm or a part of itself.
-ERROR_PIXELS, WANTED, WANTED_PART = 0.15, 0.0035, 0.007
+#: A width is good to so many pixels.
+ERROR_PIXELS = 0.15
 #: What is wider, mm, may have been looked at closely and still be too coarse.
 WIDE = 1.0
 #: The window round the narrowest place reaches this many widths and pixels, and ridge points count within so many.
 REACH, MARGIN, NEAR = 1.6, 14, 0.9
 #: Pixels across a large spot when it is measured, and how many of one ink are.
 SPOT_PIXELS, MOST_SPOTS = 80, 40
-#: Pixels across a small spot when it is measured again.
-ACROSS = 24
-
 #: Measured again, a width is the same within so many pixels of the first measurement or this part of it.
 SAME_PIXELS, SAME = 0.8, 0.06
 
@@ -93,7 +90,7 @@ def refine(art: Artwork, things: Sequence[Narrow]) -> None:
 def _refine_spots(art: Artwork, spots_again: Sequence[Narrow]) -> None:
     """Measure small specks and holes again, each in a window of its own; changes them in place, once."""
     for one in spots_again:
-        density = finest_resolution(art, _step_up(one.density, ACROSS / one.width))
+        density = finest_resolution(art, _step_up(one.density, density_for_spot(one.width)))
         x0, y0, x1, y1 = one.box
         left, top = int(x0 * density) - MARGIN, int(y0 * density) - MARGIN
         window = Window(

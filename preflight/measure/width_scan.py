@@ -14,7 +14,7 @@ import numpy as np
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, look_for
 from preflight.measure.width_middle import look_for_thin
-from preflight.measure.width_narrow import KINDS, SPOTS, Narrow
+from preflight.measure.width_narrow import KINDS, SPOTS, Narrow, density_for_spot
 from preflight.measure.width_ridge import TIERS, Stretch, doubtful_size, stretches
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import (
@@ -66,8 +66,8 @@ SOME_POINTS, PATH_STEP, SPACING_REACH = 24, 2, 7.0
 BROKEN_UNDER, CLOSER_PLACE = 2.2, 20
 #: Bands whose specks and holes are taken here; larger ones are few and are found in the small picture.
 SPOT_BANDS = 3
-#: A spot that is so many pixels across is measured well enough.
-SPOT_PIXELS = 16.0
+#: A spot seen with this part of the pixels that one is measured with is measured well enough.
+WELL_ENOUGH = 2 / 3
 #: Nor is one of fewer pixels of a bitmap without greys measured any better by looking closer.
 FEW_STEPS = 5.0
 #: Pixels between two windows of a bitmap with steps: whether a short line ends in the open is looked up beyond its ends.
@@ -264,7 +264,7 @@ class Scanner:
                     "speck" if kind == "line" else "hole", (ink,), size, spot.diameter / density,
                     spot.long_side / density, box, middle, 0.0, size / 2,
                     (float(middle[0, 0]), float(middle[0, 1])), density,
-                    size * density >= SPOT_PIXELS or (self._stepped and size < FEW_STEPS * self.pixel),
+                    density >= WELL_ENOUGH * density_for_spot(size) or (self._stepped and size < FEW_STEPS * self.pixel),
                 )
             )  # fmt: skip
 

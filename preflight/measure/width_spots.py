@@ -24,6 +24,9 @@ SEVERAL_STROKES = 1.3
 COMPACT = 0.93
 #: Strokes cannot be told in a shape of fewer pixels, nor its sides along a chord.
 TOO_SMALL = 6.0
+#: Moments of a square don't tell how it lies: where they differ by less than this part, it is tried at so many angles, a
+#: quarter turn in all, and lies so that its sides are the shortest.
+ALIKE, TURNS = 0.12, np.arange(16) * math.pi / 32
 #: Pixels across a shape when its widest place is looked for, so that a dot of four pixels is not all grid.
 ENLARGED = 48
 #: Least coverage, of 255, at half the resolution: a dot of two pixels on the corner of four has 50.
@@ -193,7 +196,8 @@ def _measured(grey: np.ndarray, x0: int, y0: int, pixel: float) -> Spot | None:
         blur = _blur(pixel)
         short_side, long_side = (math.sqrt(12 * max(v - blur, 0.0)) for v in (middle - off, middle + off))
     else:
-        short_side, long_side = _chords(grey, mx, my, math.cos(turn), math.sin(turn))
+        alike = math.hypot(xx - yy, 2 * xy) < ALIKE * (xx + yy)
+        short_side, long_side = _chords(grey, mx, my, turn + TURNS if alike else TURNS[:1] + turn)
     compact = area >= COMPACT * ellipse
     return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side, compact, tiny, grey)
 
@@ -215,13 +219,17 @@ def _widest(grey: np.ndarray) -> float:
     return (2 * float(cv2.distanceTransform(framed, cv2.DIST_L2, 5).max()) - 0.5) / larger
 
 
-def _chords(grey: np.ndarray, x: float, y: float, dx: float, dy: float) -> tuple[float, float]:
-    """Coverage along two lines through the middle, one in this direction and one across it: the lesser, the greater."""
+def _chords(grey: np.ndarray, x: float, y: float, turns: np.ndarray) -> tuple[float, float]:
+    """Coverage along two lines through the middle, one so turned and one across it: the lesser, the greater.
+
+    Of several turns the one that gives the smallest rectangle.
+    """
+    dx, dy = np.cos(turns)[:, None], np.sin(turns)[:, None]
     reach = math.hypot(*grey.shape) / 2 + 1
-    along = np.arange(-reach, reach + 0.1, 0.2, dtype=np.float32)
-    map_x, map_y = np.empty((2, len(along)), np.float32), np.empty((2, len(along)), np.float32)
-    map_x[0], map_y[0] = x + along * dx, y + along * dy
-    map_x[1], map_y[1] = x - along * dy, y + along * dx
+    along = np.arange(-reach, reach + 0.1, 0.2)
+    map_x = np.concatenate([x + dx * along, x - dy * along]).astype(np.float32)
+    map_y = np.concatenate([y + dy * along, y + dx * along]).astype(np.float32)
     value = cv2.remap(grey, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0)
-    one, other = (int(total) * 0.2 / 255 for total in value.sum(axis=1, dtype=np.int64))
-    return min(one, other), max(one, other)
+    one, other = value.sum(axis=1, dtype=np.int64).reshape(2, -1) * 0.2 / 255
+    best = int((one * other).argmin())
+    return min(float(one[best]), float(other[best])), max(float(one[best]), float(other[best]))
