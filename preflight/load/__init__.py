@@ -46,6 +46,7 @@ def read(data: bytes, order: Order, cut_words: Sequence[str] = ()) -> Artwork:
     words = (*inking.CUT_WORDS, *(word.lower() for word in cut_words))
     if form == "svg":
         from preflight.load import svg
+        from preflight.load.effects import without_effects
 
         drawing = svg.to_pdf(data, words)
         if order.page != 1:
@@ -57,7 +58,7 @@ def read(data: bytes, order: Order, cut_words: Sequence[str] = ()) -> Artwork:
             drawing.pdf, ground=order.ground, form="svg", facts=drawing.facts, fonts=drawing.fonts,
             spot_names=dict(drawing.spot_names), cut_words=words,
         )  # fmt: skip
-        return _compared(art, drawing)
+        return _compared(without_effects(art, drawing.pixel_sizes), drawing)
     if form == "postscript":
         from preflight.load import postscript
 
