@@ -36,10 +36,10 @@ def agree(ink, shade, within=0.6):
     assert far < within, (ink.hex, shade)
 
 
-def lab_by_littlecms(profile, value):
-    """Lab (D50) of one CMYK pixel; Pillow rounds a* and b* to whole numbers, offset by 128."""
+def lab_by_littlecms(profile, value, mode="CMYK"):
+    """Lab (D50) of one pixel; Pillow rounds a* and b* to whole numbers."""
     found = ImageCms.profileToProfile(
-        Image.new("CMYK", (1, 1), value), ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("LAB"),
+        Image.new(mode, (1, 1), value), ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("LAB"),
         renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="LAB",
         flags=ImageCms.Flags.BLACKPOINTCOMPENSATION,
     )  # fmt: skip

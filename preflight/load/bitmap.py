@@ -14,6 +14,7 @@ from preflight.artwork import Fact
 from preflight.colour import to_srgb
 from preflight.errors import Unreadable
 from preflight.load.channels import further
+from preflight.load.ungamut import Source
 
 #: Pillow's names of the formats that are opened.  Left out: formats that start other programs, hold several
 #: unrelated pictures, have no signature, or that nobody sends artwork in.
@@ -24,6 +25,8 @@ MAX_PIXELS = 120_000_000
 #: A resolution outside this range is a placeholder that some program wrote (common practice).
 LEAST_PPI, GREATEST_PPI = 30.0, 2400.0
 MAX_PAGES = 500
+#: Pixels kept as the file gives them: enough to tell the colour of an ink.
+SOURCE_PIXELS = 60_000
 
 _AGAIN = "Please open it, save it anew as PNG or TIFF, and send that."
 _SPACES = {
@@ -56,6 +59,7 @@ class Bitmap:
         lossy: its coding loses detail (JPEG and the like).
         jpeg_quality: 1 to 100 on the scale of the IJG library; None where it is no JPEG.
         space: "RGB", "CMYK", "Grey", "Lab", "Indexed" or "1-bit".
+        source: some of its pixels before they were clipped to sRGB; None where its own space is that.
     """
 
     format: str
@@ -69,6 +73,7 @@ class Bitmap:
     jpeg_quality: float | None
     space: str
     facts: tuple[Fact, ...]
+    source: Source | None = None
 
 
 def decode(data: bytes, page: int = 1, cmyk_profile: bytes | None = None) -> Bitmap:
@@ -154,10 +159,11 @@ def _decode(data: bytes, page: int, cmyk_profile: bytes | None) -> Bitmap:
     if more.instead_of_alpha and image.mode == "RGBA":
         image = image.convert("RGB")
     alpha = _alpha(image)
-    rgb = _srgb(image, cmyk_profile, facts)
+    rgb, source = _srgb(image, cmyk_profile, facts)
     return Bitmap(
         format=name, rgb=rgb, alpha=alpha, ppi=(ppi[1], ppi[0]) if ppi and turned else ppi, page=page,
         pages=len(frames), bits=bits, lossy=lossy, jpeg_quality=quality, space=space, facts=tuple(facts),
+        source=source,
     )  # fmt: skip
 
 
@@ -359,8 +365,10 @@ def _alpha(image: Image.Image) -> np.ndarray | None:
     return None if alpha.min() == 255 else alpha
 
 
-def _srgb(image: Image.Image, cmyk_profile: bytes | None, facts: list[Fact]) -> np.ndarray:
-    """(rows, columns, 3) uint8 sRGB; what is lost on the way goes to `facts`."""
+def _srgb(
+    image: Image.Image, cmyk_profile: bytes | None, facts: list[Fact]
+) -> tuple[np.ndarray, Source | None]:
+    """(rows, columns, 3) uint8 sRGB, and where it came from; what is lost on the way goes to `facts`."""
     profile = image.info.get("icc_profile")
     if image.mode == "LAB":
         # TIFF 6.0 section 23: 8-bit Lab is relative to D50, and an embedded profile can only be of another space.
@@ -380,4 +388,20 @@ def _srgb(image: Image.Image, cmyk_profile: bytes | None, facts: list[Fact]) -> 
         # a profile that could not be used was lost; where there was none, the usual conversion is all that can be had
         kind = "unread colour" if profile else "approximate colour"
         facts.append(Fact(kind, f"Its colours are only approximate: {note}."))
-    return np.array(shown)
+    used = profile if not note else None
+    if used is None and image.mode == "CMYK":
+        used = cmyk_profile
+    return np.array(shown), _source(image, shown, used)
+
+
+def _source(image: Image.Image, shown: Image.Image, profile: bytes | None) -> Source | None:
+    """Some pixels of a picture beside how they are shown, and the profile that says so."""
+    if not profile or image.mode not in ("RGB", "CMYK"):
+        return None
+    step = max(1.0, (image.width * image.height / SOURCE_PIXELS) ** 0.5)
+    size = (max(1, int(image.width / step)), max(1, int(image.height / step)))
+    given, look = (
+        np.asarray(one.resize(size, Image.Resampling.NEAREST)).reshape(size[0] * size[1], -1)
+        for one in (image, shown)
+    )
+    return Source(profile, look, given)

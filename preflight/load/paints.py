@@ -16,7 +16,7 @@ import pymupdf
 
 from preflight import colour
 from preflight.artwork import Lab
-from preflight.load.ungamut import relative_xyz
+from preflight.load import ungamut
 
 mu: Any = pymupdf.mupdf
 #: Colour conversion as it is by default.  Kept alive here: `internal()` points into the object, which must outlive the call.
@@ -128,7 +128,7 @@ class Look:
         meant = self._meant(space) or space
         if meant.name == "DeviceRGB":
             return _numbers(255 * v for v in values), None
-        lab = _lab(colour.lab_of_xyz(np.array(_converted(meant, values, relative_xyz())) * colour.D50))
+        lab = ungamut.lab_of(meant, values)
         if alternate and alternate[1] == "Lab" and self.white is not None:
             lab = colour.d50_from(lab, self.white)
             return colour.rgb_of(colour.hex_of_lab(lab)), lab
@@ -166,11 +166,6 @@ def _converted(space: Any, values: Sequence[float], to: Any) -> tuple[float, ...
 def _numbers(values: Any) -> RGB:
     r, g, b = (int(round(min(255.0, max(0.0, float(v))))) for v in values)
     return (r, g, b)
-
-
-def _lab(value: np.ndarray) -> Lab:
-    lightness, a, b = (round(float(v), 3) for v in value)
-    return (lightness, a, b)
 
 
 def lab_white(document: Any) -> np.ndarray | None:

@@ -80,8 +80,16 @@ def _plates(
             art[farthest(bitmap.rgb, colour.rgb_of(ground)) <= 6] = 0
         plates[ALL], plates[TONE] = art, art
         return inking, plates
+    looks = [colour.rgb_of(ink.hex) for ink in tone.inks]
     requests = [
-        Request(colour.rgb_of(ink.hex), ink.share, kind="rgb", lossy=bitmap.lossy) for ink in tone.inks
+        Request(
+            rgb,
+            ink.share,
+            kind="rgb",
+            lossy=bitmap.lossy,
+            lab=bitmap.source.lab(rgb) if bitmap.source else None,
+        )
+        for rgb, ink in zip(looks, tone.inks, strict=True)
     ]
     inking.add(requests)
     disturbed = pixels.disturbance(bitmap.lossy, bitmap.jpeg_quality)
