@@ -135,3 +135,10 @@ def test_nothing_measured_is_not_a_number():
     for measure in (*KINDS, tone.continuous, tone.levels, tone.tints, tone.darkest_tint):
         for reading in measure(art, ORDER):
             assert reading.value is None or np.isfinite(reading.value)
+
+
+def test_an_ink_beyond_srgb_is_still_printed_solid_where_its_mark_says_so():
+    """The mark knows its clipped look only, the ink the Lab of the file: a press's cyan."""
+    cyan = replace(ink(0, "#00aeef", (0.5,)), lab=(62.3, -44.2, -50.2))
+    art = artwork(inks=(cyan,), marks=(Mark("fill", (0, 0, 80, 40), 0, hex="#00aeef"),))
+    assert only(tone.levels(art, ORDER)).value == 2
