@@ -588,3 +588,24 @@ def test_bars_in_red_light(bars, ground, share):
     canvas.save()
     reading = one(codes.bar_red_contrast, load(kept.getvalue(), Order(ground="#ffffff")))
     assert reading.value == pytest.approx(share, abs=0.5)
+
+
+@pytest.mark.parametrize(("square", "found"), [(0.25, True), (0.6, False)])
+def test_an_aztec_code_with_squares_too_small_is_a_finding(tmp_path, square, found):
+    """Through the real command: the limit of a telephone lies between the two."""
+    import json
+    import subprocess
+    import sys
+
+    made = zxingcpp.create_barcode("KITE 77", zxingcpp.BarcodeFormat.Aztec)
+    pixels = np.kron(
+        np.pad(np.array(made.to_image(add_quiet_zones=False)), 8, constant_values=255), np.ones((8, 8))
+    )
+    path = tmp_path / "code.png"
+    Image.fromarray(pixels.astype(np.uint8)).save(path, dpi=(8 * 25.4 / square,) * 2)
+    ran = subprocess.run(
+        [sys.executable, "-m", "preflight", "check", "--method", "screen-print", "--format", "json", str(path)],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    rules = {finding["rule"] for finding in json.loads(ran.stdout)[0]["findings"]}
+    assert ("screen-print/code-module" in rules) is found
