@@ -89,6 +89,32 @@ def test_three_letters_without_stems_at_the_ends_on_a_bend(shipped, text, radius
     assert found == [pytest.approx(wanted, rel=0.03)]
 
 
+SQUARE = pytest.mark.xfail(
+    reason="four capitals of leaning bars: read best, and most upright, along the bars' square"
+)
+
+
+@pytest.mark.parametrize(
+    "text,slant",
+    [
+        *((text, slant) for text in ("Kiln", "fine", "MILE") for slant in (10, 14)),
+        ("HILL", 10),
+        pytest.param("HILL", 14, marks=SQUARE),
+    ],
+)
+def test_a_short_word_in_italics_stands_on_its_own_baseline(shipped, text, slant):
+    """Its stems lean; its feet and tops are level all the same."""
+    em, lean, x, paths = 10.0, math.tan(math.radians(slant)), 12.0, []
+    k = em / shipped.em
+    for char in text:
+        paths.append(shipped.path(char, (k, 0, lean * k, -k, x, 30.0)))
+        x += shipped.glyphs[shipped.map[ord(char)]].width * k
+    found = values(lettering.shortest_letter, load(pdf_of(paths, (80, 50)), ORDER))
+    bare = {"i": "x", "f": "f"}
+    wanted = em * min(shipped.height(bare.get(c, c)) for c in text)
+    assert found == [pytest.approx(wanted, rel=0.03)]
+
+
 @pytest.mark.parametrize("text", ["BOARDED", "DOORS"])
 @pytest.mark.parametrize("radius", [None, 26.0])
 def test_the_rims_of_counters_are_no_letters(shipped, text, radius):

@@ -35,6 +35,9 @@ MOST_ROWS = 300
 _HOPELESS = 0.1
 #: How much straight edges that stand upright or level speak for a baseline, against how well the row reads on it.
 _UPRIGHT = 2.0
+#: How much worse alignment of tops and feet, in heights, speaks against a baseline of three letters and more: the stems of
+#: italics lean, and their baseline is not square to them.
+_ALIGNED = 6.0
 #: Three shapes stand on a bend of their own only if they read as letters there so well on average.
 _BENT_LETTERS = 0.5
 #: So much bare ground round the art is looked at with it, mm, so that letters at its edge are whole.
@@ -217,7 +220,8 @@ def candidate(members: list[Shape], around: Around) -> Candidate | None:
     upright = [_upright(members, way.frame) for way in ways] if len(ways) > 1 else [0.0]
     best: tuple[float, Fit, Likeness] | None = None
     for number, way in enumerate(ways):
-        penalty = 2.0 * (way.residual - ways[0].residual) + 0.1 * (number > 0)
+        aligned = (2.0 if len(members) < 3 else _ALIGNED) * (way.residual - ways[0].residual)
+        penalty = aligned + 0.1 * (number > 0)
         for turned in (False, True):
             likeness = read[2 * number + turned]
             if len(members) == 3 and way.frame.arched and likeness.letter.mean() < _BENT_LETTERS:
