@@ -24,11 +24,18 @@ MOST_ROWS = 30_000
 
 @dataclass(slots=True)
 class Profiles:
-    """Of every sampled point: its width, its unit normal (n, 2), and the length of ridge one of its pixels stands for."""
+    """Of every sampled point: its width, its unit normal (n, 2), the length of ridge one of its pixels stands for, and how
+    far it lies from the middle of the ridge's pixels nearby: at an end of the ridge that is half their reach.
+    """
 
     width: np.ndarray
     normal: np.ndarray
     length: np.ndarray
+    off: np.ndarray
+
+    def __getitem__(self, chosen: np.ndarray) -> "Profiles":
+        """Those of some of the points."""
+        return Profiles(self.width[chosen], self.normal[chosen], self.length[chosen], self.off[chosen])
 
 
 def measure(
@@ -43,13 +50,13 @@ def measure(
         y: their rows.
         near: width at each point as the distance map has it, pixels.
     """
-    normal, length = _directions(labels, x, y, near)
+    normal, length, off = _directions(labels, x, y, near)
     width = np.empty(len(x))
     half = np.ceil(near / 2 + FRINGE).astype(int)
     for number, members in _groups(half):
         step = COARSE_STEP if number > COARSE_FROM else STEP
         width[members] = _integrals(cover, x[members], y[members], normal[members], number, step)
-    return Profiles(width, normal, length)
+    return Profiles(width, normal, length, off)
 
 
 def _groups(key: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
@@ -63,14 +70,14 @@ def _groups(key: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
 
 def _directions(
     labels: np.ndarray, x: np.ndarray, y: np.ndarray, near: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Unit normals, and the ridge's length a pixel, from the ridge's own pixels nearby."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Unit normals, the ridge's length a pixel, and how far its middle is, from the ridge's own pixels nearby."""
     reach_of = np.clip(np.rint(REACH * near), LEAST_REACH, MOST_REACH).astype(int)
     # a row's end is its neighbour's beginning here, and the last row's the first's: another ridge's label, or none
     flat, stride = labels.ravel(), labels.shape[1]
     at = y.astype(np.int64) * stride + x
     last = len(flat) - 1 - MOST_REACH * (stride + 1)
-    normal, length = np.empty((len(x), 2)), np.empty(len(x))
+    normal, length, off = np.empty((len(x), 2)), np.empty(len(x)), np.empty(len(x))
     for reach, members in _groups(reach_of):
         dy, dx = np.mgrid[-reach : reach + 1, -reach : reach + 1]
         inside = dx * dx + dy * dy <= reach * reach
@@ -89,8 +96,9 @@ def _directions(
         nx, ny = -np.sin(turn), np.cos(turn)
         pixel = 1 / np.maximum(np.abs(nx), np.abs(ny))
         normal[members] = np.stack([nx, ny], axis=1)
+        off[members] = np.hypot(mx, my)
         length[members] = np.sqrt(12 * np.maximum(spread, 0) + pixel**2) / count
-    return normal, length
+    return normal, length, off
 
 
 def _integrals(

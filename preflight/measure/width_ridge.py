@@ -40,6 +40,11 @@ GOLDEN = 0.618034
 #: A point whose width is larger than twice its distance to the edge, by so many pixels and this part of it, is not on a
 #: middle line: the distance map is good to about one pixel.
 OFF_MIDDLE = (1.6, 0.05)
+#: A point is at an end of its ridge where the ridge's middle nearby is so many pixels off; a ridge of so many times its width
+#: in pixels is long.
+END, LONG_RIDGE = 1.6, 12.0
+#: So often a ridge is tried again whose narrow points are scattered.
+MOST_SCATTERED = 3
 #: Measured again, a width may differ by this part: what differs more is something else nearby.
 UNLIKE = 0.2
 #: Points that have to agree on the width of a stretch.
@@ -117,10 +122,11 @@ def stretches(
     profiles = width_profile.measure(cover, labels, x[picked], y[picked], near[picked])
     # in a corner the ridge runs off the middle: there the width across is not twice the distance to the edge
     middle = profiles.width <= near[picked] + OFF_MIDDLE[0] + OFF_MIDDLE[1] * near[picked]
+    # a line's last pixels are only partly covered; of a long line they say nothing, and a lattice has many ends
+    pixels = np.bincount(label, minlength=count)[sampled]
+    middle &= (profiles.off < END) | (pixels < LONG_RIDGE * np.maximum(near[picked], 1.0))
     picked, weight, sampled = picked[middle], weight[middle], sampled[middle]
-    profiles = width_profile.Profiles(
-        profiles.width[middle], profiles.normal[middle], profiles.length[middle]
-    )
+    profiles = profiles[middle]
     length = profiles.length * weight
     floor = np.full(count, lowest)
     lenient = not closer and not uneven
@@ -139,6 +145,7 @@ def stretches(
     last_sample = np.searchsorted(sampled, np.arange(count + 1), side="right")
     result = []
     again: set[int] = set()
+    scattered: dict[int, int] = {}
     for number, (low, high, _) in narrowest:
         a, b = starts[number], stops[number]
         own = slice(first_sample[number], last_sample[number])
@@ -153,7 +160,13 @@ def stretches(
             low,
             high,
         )
-        if stretch is None:
+        if stretch is None:  # scattered: what is hardly wider may lie together
+            if not closer and scattered.get(number, 0) < MOST_SCATTERED:
+                scattered[number] = scattered.get(number, 0) + 1
+                floor[number] = high
+                narrowest += _by_ridge(
+                    sampled[own], profiles.width[own], length[own], floor, shortest, limit, uneven, lenient
+                )
             continue
         stretch.free = bool(uneven) and stands_free(cover, stretch, uneven)
         if uneven:

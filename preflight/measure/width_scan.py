@@ -13,6 +13,7 @@ import numpy as np
 
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, look_for
+from preflight.measure.width_merge import merged
 from preflight.measure.width_middle import look_for_thin
 from preflight.measure.width_narrow import KINDS, SPOTS, Narrow, density_for_spot
 from preflight.measure.width_ridge import TIERS, Stretch, doubtful_size, stretches
@@ -38,6 +39,8 @@ MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 #: In a crowded band the windows that look thinnest come first, in batches of so many pixels or this share of all, and no more
 #: are looked at once there are ENOUGH things narrower than what is asked for.
 BATCH, BATCH_SHARE, ENOUGH = 300_000, 0.1, 250
+#: Windows cut long lines into pieces: put together, so many have to be left.
+ENOUGH_WHOLE = 100
 #: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
 ALWAYS_ASKED = 1
 #: Multiples of it, less their whole part, spread evenly.
@@ -74,6 +77,8 @@ FEW_STEPS = 5.0
 STEPS_APART = 8
 #: Bands overlap by these factors, so that a width at their border is in one of them whatever its error.
 BELOW, ABOVE = 0.96, 1.03
+#: The same for spots: an oval of a few pixels is taken for a bar and looks so much narrower, until it is measured again.
+SPOT_BELOW = 0.84
 #: Windows of single inks kept while the two sides of a gap are looked up.
 MOST_HELD = 32
 #: Pixels beyond either side of a gap where the ink is looked up.
@@ -112,20 +117,25 @@ class Scanner:
         """How far it is with these kinds."""
         return tuple(self._next[kind] for kind in kinds)
 
-    def go_on(self, kinds: Sequence[str], up_to: float, have: int = 0, enough: Collection[str] = ()) -> int:
+    def go_on(
+        self, kinds: Sequence[str], up_to: float, others: Sequence[Narrow] = (), enough: Collection[str] = ()
+    ) -> list[Narrow]:
         """Measure until nothing is left, or until there are ENOUGH things of these kinds narrower than `up_to` mm.
 
         Args:
             kinds: as of `Narrow`.
             up_to: mm.
-            have: how many other bands hold already.
+            others: what other bands hold of them already.
             enough: kinds of which there are ENOUGH: they are not looked for on the way.
 
         Returns:
-            How many there are now, with those.
+            What there is of them now, with the others.
         """
-        count = have + self.count(kinds, up_to)
-        while count < ENOUGH and (at := min(self._next[kind] for kind in kinds)) < len(self._batches):
+        while True:
+            have = [*others, *(one for one in self.found if one.kind in kinds and one.width < up_to)]
+            at = min(self._next[kind] for kind in kinds)
+            if at >= len(self._batches) or (len(have) >= ENOUGH and len(merged(have)) >= ENOUGH_WHOLE):
+                return have
             # what every job asks for too is measured while the windows are at hand
             due = {
                 kind
@@ -140,8 +150,6 @@ class Scanner:
             self._look_closer()
             for kind in due:
                 self._next[kind] += 1
-            count = have + self.count(kinds, up_to)
-        return count
 
     def unseen(self, kinds: Sequence[str]) -> int:
         """How many places that may hold these kinds were not looked at."""
@@ -154,9 +162,9 @@ class Scanner:
         }
         return self._out_of_reach + len(left)
 
-    def count(self, kinds: Sequence[str], up_to: float = math.inf) -> int:
-        """How many things of these kinds narrower than `up_to` mm were found so far."""
-        return sum(one.kind in kinds and one.width < up_to for one in self.found)
+    def count(self, kinds: Sequence[str]) -> int:
+        """How many things of these kinds were found so far, in pieces."""
+        return sum(one.kind in kinds for one in self.found)
 
     def _within_budget(self) -> list[Job]:
         coarse = look_for(self.art, self.band) if self.band else look_for_thin(self.art)
@@ -246,7 +254,7 @@ class Scanner:
             columns, rows = points.astype(int).T // CELL
             return frames[owners[rows, columns]]
 
-        low, high = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
+        low, high = SPOT_BELOW * self.limits.low * density, ABOVE * self.limits.high * density
         for spot in spots(cover, low, high, frame_at, blurring_pixel(self.art) * density):
             n = int(owners[int(spot.y) // CELL, int(spot.x) // CELL])
             if n < 0 or (ink := jobs[n].ink) is None:

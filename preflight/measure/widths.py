@@ -34,10 +34,10 @@ def found(art: Artwork, kinds: Sequence[str], up_to: float) -> Found:
     """All narrow things of these kinds thinner than `up_to` mm."""
     last = next((i for i, band in enumerate(BANDS) if up_to <= band.high), len(BANDS) - 1)
     scanners = [scan(art, band) for band in range(last + 1)]
-    count = 0
+    have: list[Narrow] = []
     for scanner in scanners:
         enough = [kind for kind in KINDS if sum(s.count([kind]) for s in scanners) >= ENOUGH]
-        count = scanner.go_on(kinds, up_to, count, enough)
+        have = scanner.go_on(kinds, up_to, have, enough)
     progress = tuple(scanner.done(kinds) for scanner in scanners)
     whole = art.once(("widths.found", tuple(kinds), progress), lambda: _found(art, kinds, scanners))
     in_question = [one for one in whole.things if one.width < up_to + UNSURE_PIXELS / max(one.density, 1.0)]
