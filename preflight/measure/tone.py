@@ -126,7 +126,8 @@ def _is_solid_too(art: Artwork, ink: Ink) -> bool:
         return True
     own = [mark for mark in art.marks if mark.ink == ink.number]
     return any(
-        mark.opacity >= 1 - NO_TINT and (not mark.hex or difference(lab_of(mark.hex), lab_of(ink.hex)) < SOLID)
+        mark.opacity >= 1 - NO_TINT
+        and (not mark.hex or difference(lab_of(mark.hex), lab_of(ink.hex)) < SOLID)
         for mark in own
     )
 

@@ -125,7 +125,8 @@ def ornaments(limit: float = LIMIT, seed: int = 1, turned: float = 0.0) -> Board
         lattice = [bar(0, n * 0.9, w, 5, 90 * t) for n in (-2, -1, 0, 1, 2) for t in (0,)]
         lattice += [affinity.rotate(one, 90, origin=(0, 0)) for one in lattice]
         both(unary_union(lattice), f"lattice {w}", w)
-        put([stroke([(0, n * 1.0), (1.0, n * 1.0 + 0.8), (2, n * 1.0)], w, "mitre") for n in range(3)], f"chevrons {w}", *thin)  # fmt: skip
+        chevrons = [stroke([(0, n), (1.0, n + 0.8), (2, n)], w, "mitre") for n in range(3)]
+        put(chevrons, f"chevrons {w}", *thin)
     for d in np.round([*random.uniform(0.06, 0.23, 3), 0.3, 0.42], 3).tolist():
         ellipse = affinity.rotate(affinity.scale(disc(0, 0, d / 2), 1.6, 1), random.uniform(0, 180))
         even = d * math.sqrt(1.6)
@@ -162,7 +163,8 @@ def ornaments(limit: float = LIMIT, seed: int = 1, turned: float = 0.0) -> Board
     put(moon, "moon")
     put([disc(0, 0, 0.3), *(disc(n, 0, 0.3) for n in (1, 2, 3))], "row of dots")
     put([ring(0, 0, r, 0.4) for r in (0.9, 1.8, 2.7)], "rings 0.4/0.5")
-    put([rectangle(x, y, x + 0.4, y + 0.4) for x in np.arange(0, 4, 0.8) for y in np.arange(0, 3, 0.8)], "chequered 0.4/0.4")  # fmt: skip
+    cells = [(0.8 * x, 0.8 * y) for x in range(5) for y in range(4)]
+    put([rectangle(x, y, x + 0.4, y + 0.4) for x, y in cells], "chequered 0.4/0.4")
     weave = [bar(0, n * 0.8, 0.4, 5) for n in range(-2, 3)]
     put(unary_union([*weave, *(affinity.rotate(one, 90, origin=(0, 0)) for one in weave)]), "lattice 0.4/0.4")
     for text in ("kite", "Flo", "S8&"):
