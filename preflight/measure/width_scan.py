@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork
+from preflight.measure.width_beside import Sides
 from preflight.measure.width_coarse import BANDS, look_for
 from preflight.measure.width_merge import merged
 from preflight.measure.width_middle import look_for_thin
@@ -79,10 +80,6 @@ STEPS_APART = 8
 BELOW, ABOVE = 0.96, 1.03
 #: The same for spots: an oval of a few pixels is taken for a bar and looks so much narrower, until it is measured again.
 SPOT_BELOW = 0.84
-#: Windows of single inks kept while the two sides of a gap are looked up.
-MOST_HELD = 32
-#: Pixels beyond either side of a gap where the ink is looked up.
-BESIDE = 2.0
 
 
 def scan(art: Artwork, band: int) -> "Scanner":
@@ -104,7 +101,7 @@ class Scanner:
         self.found: list[Narrow] = []
         self.pixel = pixel_of(art)
         self._stepped = without_greys(art)
-        self._held: dict[tuple[int, Window, float], np.ndarray] = {}
+        self._sides = Sides(art)
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
         self._closer_left = MOST_CLOSER
         self._out_of_reach = 0
@@ -312,7 +309,7 @@ class Scanner:
             return
         inks: tuple[int, ...] = (job.ink,) if job.ink is not None else ()
         if job.ink is None:
-            inks = self._beside(job, stretch, density)
+            inks = self._sides.of(job.window, stretch, density)
             if not inks:
                 return
             kind = "between"
@@ -356,37 +353,6 @@ class Scanner:
         kept = inside(path) < halo + (HALO - RING) * self.limits.high * density
         kept[:: max(1, len(path) // SOME_POINTS)] = True
         return (path[kept] + (job.window.x + 0.5, job.window.y + 0.5)) / density, own
-
-    def _beside(self, job: Job, stretch: Stretch, density: float) -> tuple[int, ...]:
-        """The two inks on either side of a gap; nothing when one ink lies on both, as it is that ink's own gap then."""
-        off = (stretch.widths / 2 + BESIDE)[:, None] * stretch.normals
-        sides: list[dict[int, np.ndarray]] = [{}, {}]
-        window = job.window
-        for ink in self.art.inks:
-            cover = self._cover(ink.number, window, density)
-            for side, sign in zip(sides, (1, -1), strict=True):
-                x = np.clip(np.rint(stretch.x + sign * off[:, 0]).astype(int), 0, window.width - 1)
-                y = np.clip(np.rint(stretch.y + sign * off[:, 1]).astype(int), 0, window.height - 1)
-                side[ink.number] = cover[y, x] >= 128
-        numbers = [ink.number for ink in self.art.inks]
-        one, other = (np.stack([side[n] for n in numbers]) for side in sides)
-        filled = one.any(0) & other.any(0)
-        apart = filled & ~(one & other).any(0)
-        if apart.sum() <= 0.5 * max(1, int(filled.sum())) or not apart.any():
-            return ()
-        first = numbers[int(one[:, apart].sum(1).argmax())]
-        second = numbers[int(other[:, apart].sum(1).argmax())]
-        return tuple(sorted((first, second)))
-
-    def _cover(self, ink: int, window: Window, density: float) -> np.ndarray:
-        """One window of one ink, kept while it is asked for again."""
-        key = (ink, window, density)
-        held = self._held
-        if key not in held:
-            if len(held) >= MOST_HELD:
-                held.clear()
-            held[key] = render(self.art, ink, window, density)
-        return held[key]
 
     def _look_closer(self) -> None:
         """Look again at what is only a few pixels thin and short: tips and tangent curves fall away."""
