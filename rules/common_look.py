@@ -155,9 +155,12 @@ def lettering_recognised(method: str) -> Rules:
             measure=lettering.unsure,
             wanted_maximum="0",
             notes_only=method != "embroidery",
-            says="In {measured:place|places} there may be lettering that we could not measure: {what}.",
+            says="In {measured:place|places} there may be lettering, or an ornament much like it, that we could not measure: "
+            "{what}.",
             why="In some scripts and drawn letters, heights cannot be told by a machine.",
-            fix="We look at it by eye; please tell us if it is lettering that has to be read.",
+            fix="We look at it by eye; please tell us if it is lettering that has to be read."
+            if method == "embroidery"
+            else "Nothing needs to be done unless it is lettering that has to be read; then please tell us.",
             source="our default",
         ),
     )
