@@ -5,7 +5,7 @@ import pytest
 from shapely import affinity
 
 from boards.plates import drawn
-from boards.shapes import bar, disc, letters, pieces, rectangle
+from boards.shapes import bar, disc, letters, pieces, rectangle, ring
 from preflight.measure import strokes
 from preflight.order import Order
 
@@ -82,3 +82,13 @@ def test_a_notch_shorter_than_it_is_wide_makes_no_thin_line_of_a_stroke(angle):
     art = drawn(12, 9, {0: [stroke]})
     (found,) = strokes.lines(art, ORDER, up_to=0.5)
     assert 0.38 < found.value < 0.43  # 0.32 at the notch, over a third of its width
+
+
+def test_a_thin_thing_that_spreads_over_the_art_is_marked_at_its_narrowest_place():
+    circle = ring(20, 20, 18, 0.2)
+    (found,) = strokes.lines(drawn(40, 40, {0: pieces(circle)}), ORDER, up_to=0.3)
+    ((x0, y0, x1, y1),) = found.where
+    assert x1 - x0 <= 3.3 and y1 - y0 <= 3.3
+    assert circle.intersects(rectangle(x0, y0, x1, y1))
+    (level,) = strokes.lines(drawn(40, 40, {0: [bar(20, 20, 0.2, 34)]}), ORDER, up_to=0.3)
+    assert level.where[0][2] - level.where[0][0] == pytest.approx(34, abs=0.7)

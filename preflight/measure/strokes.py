@@ -13,7 +13,7 @@ from preflight.measure import measures
 from preflight.measure.width_coarse import look
 from preflight.measure.width_solids import solids, widest_place
 from preflight.measure.width_source import all_tone, margin_of
-from preflight.measure.widths import WIDEST, found, ink_name, least, padded, reading_of, readings
+from preflight.measure.widths import WIDEST, found, ink_name, least, reading_of, readings, shown
 from preflight.order import Order
 from preflight.reading import Reading
 
@@ -111,7 +111,7 @@ def fine_detail_beside_solid(art: Artwork, order: Order) -> Iterator[Reading]:
             columns = np.clip(at[:, 0], 0, mask.shape[1] - 1)
             rows = np.clip(at[:, 1], 0, mask.shape[0] - 1)
             if apart[rows, columns].min() <= BESIDE:
-                boxes.append(padded(one))
+                boxes.append(shown(art, one))
                 names.append(ink_name(art, ink.number))
     if not boxes:
         yield Reading(value=0, what="fine lines beside large solids")

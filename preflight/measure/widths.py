@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from preflight.artwork import Artwork
+from preflight.artwork import Artwork, Box
 from preflight.measure.width_coarse import BANDS
 from preflight.measure.width_filled import open_ones
 from preflight.measure.width_merge import merged
@@ -20,6 +20,8 @@ MOST_READINGS = 400
 #: So many of the thinnest are measured again, finer, where the first measurement may be wrong by so many pixels.
 MOST_REFINED, UNSURE_PIXELS = 200, 0.3
 WIDEST = BANDS[-1].high
+#: A box with this part of the art's area is marked by its narrowest place: a square of so many mm, or of this part of the art.
+FRAMES_TOO_MUCH, LEAST_FRAME, FRAME_SHARE = 0.2, 3.0, 0.08
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,11 +113,25 @@ def reading_of(art: Artwork, one: Narrow, noun: str, more: int = 0, unseen: int 
     if tone_boxes(art):
         facts["left_out"] = "continuous tone"
     return Reading(
-        value=one.width, what=what, where=(padded(one),), margin=margin_of(art, one.box), facts=facts
+        value=one.width, what=what, where=(shown(art, one),), margin=margin_of(art, one.box), facts=facts
     )
 
 
-def padded(one: Narrow) -> tuple[float, float, float, float]:
+def shown(art: Artwork, one: Narrow) -> Box:
+    """Where it is marked: its box, or round its narrowest place where the box would frame a good part of the art.
+
+    Rays, rings and branches hang together: a frame round all of them shows nobody which line is thin.
+    """
+    x0, y0, x1, y1 = padded(one)
+    if (x1 - x0) * (y1 - y0) <= FRAMES_TOO_MUCH * art.width_mm * art.height_mm:
+        return (x0, y0, x1, y1)
+    middle = one.points[len(one.points) // 2]  # pens are as thin all along
+    x, y = one.place if any(one.place) else (float(middle[0]), float(middle[1]))
+    half = max(LEAST_FRAME, FRAME_SHARE * max(art.width_mm, art.height_mm)) / 2
+    return (max(x0, x - half), max(y0, y - half), min(x1, x + half), min(y1, y + half))
+
+
+def padded(one: Narrow) -> Box:
     """Its box, never without extent, so that it can be drawn."""
     x0, y0, x1, y1 = one.box
     grow = max(0.0, 0.05 - min(x1 - x0, y1 - y0)) / 2
