@@ -23,6 +23,8 @@ LEAST_SHARE, LEAST_LARGEST = 0.0008, 0.0003
 SCATTERED, LEAST_SCATTERED = 0.004, 16
 #: Thin lines are a colour of their own from this Delta E and share of the picture on.
 THIN_APART, THIN_SHARE = 12.0, 0.0016
+#: Edges make parts that can be eroded so often at most, without and with loss: only compression levels one over 5 x 5 pixels.
+MOST_FRINGE, MOST_FRINGE_LOSSY = 1, 2
 #: Pixels further than this from every colour found are none of theirs, Delta E.
 UNEXPLAINED = 10.0
 #: Pixels this near to a colour show its look, Delta E.
@@ -247,7 +249,7 @@ def _thickness(flat: np.ndarray, labels: np.ndarray, count: int) -> np.ndarray:
 
 def _is_fringe(colour: Colour, kept: list[Colour], lossy: bool) -> bool:
     """A thin colour that only edges of larger ones make."""
-    if colour.thickness > 2 or not kept:
+    if colour.thickness > (MOST_FRINGE_LOSSY if lossy else MOST_FRINGE) or not kept:
         return False
     if (
         lossy

@@ -107,7 +107,7 @@ def reduced(rgb: np.ndarray, alpha: np.ndarray | None, detail: Detail, lossy: bo
         cover = None if alpha is None else _sampled(alpha, detail.scale)
         blur = 1.0
     elif blur > SOFT:
-        factor = round(blur)
+        factor = int(blur)  # no more than it was enlarged: narrow strokes would have no level pixel left
         small, cover = _averaged(rgb, factor), None if alpha is None else _averaged(alpha, factor)
         blur /= factor
     pixels = small.shape[0] * small.shape[1]

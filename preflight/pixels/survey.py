@@ -7,13 +7,18 @@ from preflight.pixels import detail as details
 from preflight.pixels import fades, ground, halftone, inks, outlines, reduction, slopes
 from preflight.pixels.inks import Colour
 from preflight.pixels.lab import lab_of_colours
+from preflight.pixels.resampling import is_resampled
 from preflight.pixels.thin import thin_inks, without_edges
 from preflight.pixels.tone import PixelFade, PixelInk, Tone
 
 #: A picture is continuous when its fades cover this part of it.
 CONTINUOUS_SHARE = 0.5
 #: Lenses soften photographs as much as a smaller enlargement than this; drawn edges are sharp, so line art has no such floor.
-LEAST_PICTURE_ENLARGEMENT = 2.6
+LEAST_PICTURE_ENLARGEMENT = 2.7
+#: A photograph with fewer edges than this along a row or a column is of something smooth, whose edges say nothing of its pixels.
+LEAST_PICTURE_EDGES = 3.0
+#: Of drawn art, enlarged too, this part at least is level: luma within LEVEL_RANGE around a pixel.  A picture has less.
+LEVEL_PART, LEVEL_RANGE = 0.78, 2
 #: Flat pixels this near to a fade may be part of it, pixels of the reduced picture.
 NEAR_FADE = 7
 #: Fades over less than this part of the picture do not keep colours from being counted.
@@ -56,7 +61,7 @@ def analyse(
     under = None if alpha is None else reduction.stand_in(rgb, alpha)
     laid = rgb if alpha is None or under is None else reduction.laid_on(rgb, alpha, under)
     luma = cv2.cvtColor(np.ascontiguousarray(laid), cv2.COLOR_RGB2GRAY)
-    detail = details.detail(luma)
+    detail = details.detail(luma, laid, lossy=lossy, quality=quality)
     screen = halftone.screen(luma)
     if screen is None and not bilevel:
         channel = halftone.telling_channel(laid, luma)
@@ -88,7 +93,13 @@ def analyse(
         colours += _thin(work, colours, fading, under, alone=True)
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     continuous = covered > CONTINUOUS_SHARE * luma.size
-    out_of_focus = continuous and not detail.repeated and detail.scale < LEAST_PICTURE_ENLARGEMENT
+    fading_part = any(fade.kind != "halftone" for fade in found)
+    out_of_focus = (
+        detail.scale > 1
+        and not detail.repeated
+        and (continuous or (fading_part and _is_lively(luma)))
+        and _is_out_of_focus(luma, detail, lossy)
+    )
     return Tone(
         inks=_inks(colours, work, standing),
         fades=tuple(found),
@@ -101,6 +112,18 @@ def analyse(
         continuous=bool(continuous),
         noise=work.noise,
     )
+
+
+def _is_lively(luma: np.ndarray) -> bool:
+    """Whether little of a picture is as level as drawn art is."""
+    around = cv2.morphologyEx(luma, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
+    return bool(np.mean(around <= LEVEL_RANGE) < LEVEL_PART)
+
+
+def _is_out_of_focus(luma: np.ndarray, detail: details.Detail, lossy: bool) -> bool:
+    """Whether a lens or the subject may have made the edges of a photograph so wide, rather than an enlargement."""
+    soft = detail.scale < LEAST_PICTURE_ENLARGEMENT or detail.edges < LEAST_PICTURE_EDGES
+    return soft and not is_resampled(luma, lossy)
 
 
 def _colours(work: reduction.Work, fading: list[slopes.Slope]) -> list[inks.Colour]:
