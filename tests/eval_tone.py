@@ -35,7 +35,7 @@ PARTS = {
     3: "third part, its figures seen",
     4: "fourth part, its failures seen",
     5: "fifth part, its failures seen since",
-    6: "sixth part, its failures printed once",
+    6: "sixth part, seen: its failures of enlargement mended",
 }
 FADING = ("gradient", "shadow", "photograph")
 #: Kinds of treatment that leave flat art as clean as drawn.

@@ -2,7 +2,8 @@
 
 Everything is drawn anew from a seed, so the truth is known before a pixel is looked at.  The first is for tuning; the
 others have their own seeds.  Failures of the second and the fourth have been looked at, and figures of the third; nothing
-was tuned on the fifth before its table was printed, and its failures were looked at after.  The sixth came when all was done.
+was tuned on the fifth before its table was printed, and its failures were looked at after; so it was with the sixth, whose
+failures of enlargement and inks were mended since: it is seen like the others.
 """
 
 import math
