@@ -76,6 +76,7 @@ def test_pale_edges_are_as_wide_as_the_poorest_compression_makes_them(quality):
         ("coffee", (100, 60, 350, 260), 0.8),
         ("astronaut", (60, 40, 360, 340), 0.8),
         ("brick", (0, 0, 210, 210), 0.8),
+        ("coins", (141, 88, 341, 288), 0.8),
     ],
 )
 def test_a_photograph_out_of_focus_is_not_enlarged(name, box, softness, quality):

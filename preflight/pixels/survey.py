@@ -18,7 +18,8 @@ LEAST_PICTURE_ENLARGEMENT = 2.7
 #: A photograph with fewer edges than this along a row or a column is of something smooth, whose edges say nothing of its pixels.
 LEAST_PICTURE_EDGES = 3.0
 #: Of drawn art, enlarged too, this part at least is level: luma within LEVEL_RANGE around a pixel.  A picture has less.
-LEVEL_PART, LEVEL_RANGE = 0.78, 2
+#: Where no fade was found, and no screen, so little is level in nothing but a picture.
+LEVEL_PART, LEVEL_RANGE, HARDLY_LEVEL = 0.78, 2, 0.5
 #: Flat pixels this near to a fade may be part of it, pixels of the reduced picture.
 NEAR_FADE = 7
 #: Fades over less than this part of the picture do not keep colours from being counted.
@@ -93,11 +94,11 @@ def analyse(
         colours += _thin(work, colours, fading, under, alone=True)
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     continuous = covered > CONTINUOUS_SHARE * luma.size
-    fading_part = any(fade.kind != "halftone" for fade in found)
+    most_level = 0.0 if screen else LEVEL_PART if found else HARDLY_LEVEL
     out_of_focus = (
         detail.scale > 1
         and not detail.repeated
-        and (continuous or (fading_part and _is_lively(luma)))
+        and (continuous or _level_part(luma) < most_level)
         and _is_out_of_focus(luma, detail, lossy)
     )
     return Tone(
@@ -114,10 +115,10 @@ def analyse(
     )
 
 
-def _is_lively(luma: np.ndarray) -> bool:
-    """Whether little of a picture is as level as drawn art is."""
+def _level_part(luma: np.ndarray) -> float:
+    """The part of a picture that is level, 0 to 1."""
     around = cv2.morphologyEx(luma, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
-    return bool(np.mean(around <= LEVEL_RANGE) < LEVEL_PART)
+    return float(np.mean(around <= LEVEL_RANGE))
 
 
 def _is_out_of_focus(luma: np.ndarray, detail: details.Detail, lossy: bool) -> bool:
