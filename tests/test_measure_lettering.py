@@ -80,7 +80,7 @@ class NoPlates:
         )
 
     def picture(self, box, pixels_per_mm, ground):
-        raise NotImplementedError
+        return np.full((*self.coverage(None, box, pixels_per_mm).shape, 3), ground, np.uint8)
 
 
 def art_of(*runs: TextRun, plates=None, inks=()) -> Artwork:

@@ -77,7 +77,7 @@ class PolygonPlates:
         )
         self.lists = [page.get_displaylist() for page in self.document]  # kept: the plates borrow from them
         *single, together = [one.this for one in self.lists]
-        self.plates = ListPlates(dict(enumerate(single)) | {ALL: together}, None)
+        self.plates = ListPlates(dict(enumerate(single)) | {ALL: together}, together)
         self.pixels = 0
 
     def coverage(self, ink: int | None, box: Box, pixels_per_mm: float) -> np.ndarray:
@@ -87,7 +87,7 @@ class PolygonPlates:
         return self.plates.coverage(ink, box, pixels_per_mm)
 
     def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
-        raise NotImplementedError("boards are measured, not looked at")
+        return self.plates.picture(box, pixels_per_mm, ground)
 
 
 def inks(count: int) -> tuple[Ink, ...]:
