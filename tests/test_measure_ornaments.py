@@ -29,16 +29,15 @@ def test_every_thin_ornament_is_found_and_measured_and_the_others_are_quiet(boar
     assert not verdict.beyond(0.005, 0.01)
 
 
-@pytest.mark.parametrize("ppi", [300, 600])
-def test_ornaments_of_a_bitmap(ppi):
+@pytest.mark.parametrize(("ppi", "seed"), [(300, 9100), (300, 8900), (600, 8901), (1200, 8902)])
+def test_ornaments_of_a_bitmap(ppi, seed):
     pixel = 25.4 / ppi
-    board = ornaments(0.35, 9100, 13.0)
+    board = ornaments(0.35, seed, 13.0)
     verdict = judge(board, bitmap_of(board, ppi), 0.35)
     seen = [m for m in verdict.missed if float(m.split()[-1]) >= 4 * pixel]
     assert not seen and not verdict.false
-    # an oval of four pixels and less is good to a little more than half of one
-    assert len([e for e in verdict.errors if e[0] > 0.5 * pixel]) <= 0.05 * len(verdict.errors)
-    assert not [e for e in verdict.errors if e[0] > 0.75 * pixel]
+    # what is hardly two pixels long and one wide is known to a little less
+    assert not [e for e in verdict.errors if e[0] > (0.5 if e[1] > 2.5 * pixel else 0.75) * pixel]
 
 
 @pytest.mark.slow

@@ -26,11 +26,11 @@ class Band:
     fine: float
 
 
-#: 10 to 16 pixels for the widest of a band: enough to tell a line from a tip.  What is reported is measured again, finer.
+#: 6 to 24 pixels for the widest of a band: enough to tell a line from a tip.  What is reported is measured again, finer.
 #: Most methods ask up to 0.35 or 0.4 mm, so two bands answer them; the thinnest things are rare and get the most pixels.
 BANDS = (
-    Band(0.0, 0.12, 0, 48.0),
-    Band(0.12, 0.4, 0, 20.0),
+    Band(0.0, 0.13, 0, 48.0),
+    Band(0.13, 0.4, 0, 17.5),
     Band(0.4, 1.6, 1, 14.0),
     Band(1.6, 6.4, 2, 4.0),
     Band(6.4, 20.0, 3, 1.0),

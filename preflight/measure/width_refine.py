@@ -26,7 +26,7 @@ REACH, MARGIN, NEAR = 1.6, 14, 0.9
 #: Pixels across a large spot when it is measured, and how many of one ink are.
 SPOT_PIXELS, MOST_SPOTS = 80, 40
 #: Measured again, a width is the same within so many pixels of the first measurement or this part of it.
-SAME_PIXELS, SAME = 0.8, 0.06
+SAME_PIXELS, SAME = 0.64, 0.06
 
 
 def refine(art: Artwork, things: Sequence[Narrow]) -> None:

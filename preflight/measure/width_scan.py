@@ -79,7 +79,7 @@ STEPS_APART = 8
 #: Bands overlap by these factors, so that a width at their border is in one of them whatever its error.
 BELOW, ABOVE = 0.96, 1.03
 #: The same for spots: an oval of a few pixels is taken for a bar and looks so much narrower, until it is measured again.
-SPOT_BELOW = 0.84
+SPOT_BELOW = 0.8
 
 
 def scan(art: Artwork, band: int) -> "Scanner":

@@ -117,7 +117,10 @@ def spots(
     found = []
     for number in np.flatnonzero(small)[np.argsort(area[small], kind="stable")][:MOST_SPOTS]:
         spot = _spot(cover, labels, stats[number], int(number), pixel)
-        if spot is None or not least <= spot.size < limit or spot.long_side > LONGEST * spot.short_side:
+        # the sides of a dot of two pixels are all grid: it is kept for its area, and measured again
+        if spot is None or (spot.diameter if spot.tiny else spot.size) < least or spot.size >= limit:
+            continue
+        if spot.long_side > LONGEST * spot.short_side:
             continue
         if not _in_company(labels, stats, int(number), spot, frames[number]) and not spot.strokes:
             found.append(spot)
@@ -195,6 +198,9 @@ def _measured(grey: np.ndarray, x0: int, y0: int, pixel: float) -> Spot | None:
         middle, off = (xx + yy) / 2, math.hypot((xx - yy) / 2, xy)
         blur = _blur(pixel)
         short_side, long_side = (math.sqrt(12 * max(v - blur, 0.0)) for v in (middle - off, middle + off))
+        # the blur is known roughly and may be all there is; but no shape has more area than its sides have
+        long_side = max(long_side, math.sqrt(area))
+        short_side = max(short_side, area / long_side)
     else:
         alike = math.hypot(xx - yy, 2 * xy) < ALIKE * (xx + yy)
         short_side, long_side = _chords(grey, mx, my, turn + TURNS if alike else TURNS[:1] + turn)
