@@ -7,13 +7,13 @@ between two inks explains.  A gradient is mostly slope; a photograph is mostly u
 import cv2
 import numpy as np
 
-from preflight.pixels import inks, slopes
+from preflight.pixels import frames, inks, shadows, slopes
 from preflight.pixels import photographs as photos
 from preflight.pixels.ground import commonest
 from preflight.pixels.lab import lab_of_colours
 from preflight.pixels.mixture import Palette, unexplained
 from preflight.pixels.photographs import Place
-from preflight.pixels.reduction import SOLID_ALPHA, Work
+from preflight.pixels.reduction import Work
 from preflight.pixels.slopes import Slope
 from preflight.pixels.tone import FadeKind
 
@@ -43,14 +43,14 @@ GROWN_STEP, GROWTH = 12.0, 16
 JOINED = 0.02
 #: The edge of a fade is no mixture of two inks either: so many pixels around it count with it.
 BESIDE = 5
-#: A soft edge fades into the ground: its lightest or darkest colours come this near, Delta E, and this part of its rim is ground.
-INTO_GROUND, GROUND_RIM = 8.0, 0.3
 #: A fade goes the way of another when so large a part of its colours lies this near to that one's path, sRGB.
 ALONG, ALONG_PART = 12.0, 0.75
 #: Boxes that lie over each other by this part of the smaller are one place.
 NESTED = 0.5
 #: Boxes are in a row when they share this part of the higher one's height, with gaps of less than this part of the lower one's.
 SAME_LEVEL, ROW_GAP = 0.7, 0.12
+#: What is narrower than this many pixels is no part of a place: the last level before the ground.
+WIDE = 3
 #: Places smaller than this many pixels are crumbs.
 LEAST_PLACE = 24
 
@@ -116,7 +116,8 @@ def places(
         work.steps < photos.STILL_STEP, photos.STILL_PART
     )
     picture = blocks.sum() >= photos.LEAST_BLOCKS and blocks.mean() >= photos.BLOCKS_SHARE
-    fades = sloping
+    fades, cast = sloping, np.zeros_like(sloping)
+    sheet = commonest(work.rgb) if ground is None and alpha is None else ground
     if sloping.any():
         apart = palette.apart(work.rgb)
         coarse = slopes.painted([slope for slope in fading if slope.level > 0], shape)
@@ -125,6 +126,8 @@ def places(
         fades = _grown(sloping & ~blank, (apart > GROWN_APART) & (work.steps < GROWN_STEP))
         if work.clear is not None:
             fades &= ~work.clear
+        cast, faint = shadows.cast(work, fades, sheet)
+        fades = (fades | cast) & ~faint
     photographs: list[Place] = []
     plain: list[np.ndarray] = []
     soft: list[tuple[int, int, int, int]] = []
@@ -133,7 +136,7 @@ def places(
         lively = photos.lively_blocks(work, beside)
         photographs = photos.from_blocks(blocks, lively, strange, beside)
         if fading:
-            photographs, soft = photos.without_soft(work, photographs, blocks, beside)
+            photographs, soft = photos.without_soft(work, photographs, blocks, beside, strange, cast)
             filled = photos.painted(blocks, shape) & strange
             for x0, y0, x1, y1 in soft:
                 fades[y0:y1, x0:x1] |= filled[y0:y1, x0:x1]
@@ -141,7 +144,8 @@ def places(
         if still:
             photographs, plain = photos.without_plain(work, photographs, strange, lively)
         plain = plain + hatched
-    photographs = photos.with_busy(photographs, grain + photos.mottled(work, steep))
+    photographs = photos.with_busy(photographs, grain + photos.mottled(work, steep | cast))
+    photographs = frames.framed(work, photographs, strange, fades, sheet)
     if ground is None:
         photographs = photos.as_one(photographs, shape, work.clear)
     for place in photographs:  # what fades inside a photograph is part of it
@@ -150,8 +154,7 @@ def places(
     if picture and not photographs and not plain and not soft:
         fades = fades | strange
     if fades.any():
-        sheet = commonest(work.rgb) if ground is None and alpha is None else ground
-        photographs = photographs + _kinds(work, fades, sloping, sheet, alpha)
+        photographs = photographs + _kinds(work, fades, sloping | cast, sheet)
     return sorted(photographs, key=lambda place: -place.area), plain
 
 
@@ -165,9 +168,7 @@ def _grown(seed: np.ndarray, allowed: np.ndarray) -> np.ndarray:
     return mask > 0
 
 
-def _kinds(
-    work: Work, fades: np.ndarray, sloping: np.ndarray, ground: np.ndarray | None, alpha: np.ndarray | None
-) -> list[Place]:
+def _kinds(work: Work, fades: np.ndarray, sloping: np.ndarray, ground: np.ndarray | None) -> list[Place]:
     """The connected places of a mask that are gradients or soft edges."""
     reach = max(3, round(JOINED * min(fades.shape))) | 1
     joined = cv2.morphologyEx(fades.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
@@ -184,8 +185,9 @@ def _kinds(
         if not (mask & sloping[window]).any():
             continue  # a few strange pixels far from any slope: compression
         kind: FadeKind = "gradient"
-        if _is_soft_edge(work, mask, (x, y, x + w, y + h), ground_lab, alpha):
+        if shadows.is_soft_edge(work, mask, (x, y, x + w, y + h), ground_lab):
             kind = "soft edge"
+            x, y, w, h = _framed(mask, (x, y, w, h))
         found.append(Place(kind, (x, y, x + w, y + h), area, 0.9 if work.lossy else 0.97))
     found = sorted(found, key=lambda place: -place.area)[: photos.MOST_BOXES]
     if len(found) > 1:
@@ -193,14 +195,21 @@ def _kinds(
     return _nested(found)
 
 
+def _framed(mask: np.ndarray, box: tuple[int, int, int, int]) -> tuple[int, int, int, int]:
+    """The box (left, top, width, height) of a place without its hairlines."""
+    wide = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((WIDE, WIDE), np.uint8))
+    x, y, w, h = cv2.boundingRect(wide)
+    return (box[0] + x, box[1] + y, w, h) if w else box
+
+
 def _by_thing(
     work: Work, places: list[Place], fades: np.ndarray, joined: np.ndarray, ground: np.ndarray | None
 ) -> list[Place]:
     """The fades of one thing that go the same way made one: it hides some of its own shadow, and parts of a gradient."""
     if work.clear is not None:
-        things = ~work.clear
+        things = ~work.clear | (joined > 0)
     elif ground is not None:
-        things = (np.linalg.norm(work.lab - ground, axis=2) > INTO_GROUND) | (joined > 0)
+        things = (np.linalg.norm(work.lab - ground, axis=2) > shadows.INTO_GROUND) | (joined > 0)
     else:
         return places
     _, labels = cv2.connectedComponents(things.astype(np.uint8), connectivity=8)
@@ -281,24 +290,3 @@ def _covers(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) ->
     w, h = min(one[2], other[2]) - max(one[0], other[0]), min(one[3], other[3]) - max(one[1], other[1])
     areas = [(b[2] - b[0]) * (b[3] - b[1]) for b in (one, other)]
     return w * h / max(min(areas), 1) if w > 0 and h > 0 else 0.0
-
-
-def _is_soft_edge(
-    work: Work,
-    mask: np.ndarray,
-    box: tuple[int, int, int, int],
-    ground: np.ndarray | None,
-    alpha: np.ndarray | None,
-) -> bool:
-    """Whether a place fades into the ground, or into nothing."""
-    x0, y0, x1, y1 = box
-    if alpha is not None:
-        part = alpha[y0:y1, x0:x1][mask]
-        return bool(np.mean(part < SOLID_ALPHA) > 0.5)
-    if ground is None:
-        return False
-    apart = np.linalg.norm(work.lab[y0:y1, x0:x1] - ground, axis=2)
-    if np.percentile(apart[mask], 3) > INTO_GROUND:
-        return False
-    rim = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool) & ~mask
-    return bool(rim.any() and np.mean(apart[rim] < INTO_GROUND) > GROUND_RIM)

@@ -22,6 +22,8 @@ STILL_STEP, STILL_PART = 0.3, 0.6
 #: Where something fades, a place with fewer unexplained blocks than the first is the rest of that fade if this part of it is a
 #: slope, and one with fewer than the second if this part of its blocks is flat: no photograph has so many.
 FEW_BLOCKS, FADE_PART, FLAT_BLOCKS = (36, 60), 0.03, 0.4
+#: It is shadows, too, if this part of what is strange in it fades as a shadow found does.
+CAST_PART = 0.6
 #: Photographs that cover this much of a picture without a ground are the picture.
 WHOLE_PICTURE = 0.6
 #: Boxes that are joined, largest first: bounded work.
@@ -78,7 +80,12 @@ def painted(cells: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
 
 
 def without_soft(
-    work: Work, photographs: list[Place], odd: np.ndarray, beside: np.ndarray
+    work: Work,
+    photographs: list[Place],
+    odd: np.ndarray,
+    beside: np.ndarray,
+    strange: np.ndarray,
+    cast: np.ndarray,
 ) -> tuple[list[Place], list[tuple[int, int, int, int]]]:
     """The photographs without the places that are the rest of a fade around flat shapes, and the boxes of those."""
     unchanged = blocks(work.steps < STILL_STEP, STILL_PART)
@@ -90,7 +97,9 @@ def without_soft(
         strong = int(odd[window].sum())
         flat = strong < FEW_BLOCKS[1] and unchanged[window].mean() > FLAT_BLOCKS
         touching = strong < FEW_BLOCKS[0] and beside[y0:y1, x0:x1].mean() > FADE_PART
-        if flat or touching:
+        mine = strange[y0:y1, x0:x1]
+        shadow = np.count_nonzero(mine & cast[y0:y1, x0:x1]) > CAST_PART * np.count_nonzero(mine)
+        if flat or touching or shadow:
             soft.append(place.box)
         else:
             kept.append(place)

@@ -1,5 +1,7 @@
 """One bitmap looked at: its detail, screen, colours, fades and ground, in that order."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 
@@ -20,6 +22,8 @@ LEAST_PICTURE_EDGES = 3.0
 #: Of drawn art, enlarged too, this part at least is level: luma within LEVEL_RANGE around a pixel.  A picture has less.
 #: Where no fade was found, and no screen, so little is level in nothing but a picture.
 LEVEL_PART, LEVEL_RANGE, HARDLY_LEVEL = 0.78, 2, 0.5
+#: A soft picture with less is looked at as it is: reduced by the width of its edges, its grain would be gone.
+MOSTLY_LEVEL = 0.65
 #: Flat pixels this near to a fade may be part of it, pixels of the reduced picture.
 NEAR_FADE = 7
 #: Fades over less than this part of the picture do not keep colours from being counted.
@@ -67,7 +71,11 @@ def analyse(
     if screen is None and not bilevel:
         channel = halftone.telling_channel(laid, luma)
         screen = None if channel is None else halftone.screen(channel)
-    work = reduction.reduced(laid, alpha, detail, lossy)
+    level = _level_part(luma) if detail.scale > 1 and not detail.repeated else 1.0
+    soft = level < MOSTLY_LEVEL and _is_out_of_focus(luma, detail, lossy)
+    work = reduction.reduced(
+        laid, alpha, replace(detail, blur=min(detail.blur, reduction.SOFT)) if soft else detail, lossy
+    )
     standing = ground.standing(rgb, alpha)
     sheet = None if standing.rgb is None else np.array(standing.rgb, np.float32)
     fading = [] if bilevel else fades.believed(work, quality) + outlines.outlines(work, sheet, quality)
@@ -98,8 +106,8 @@ def analyse(
     out_of_focus = (
         detail.scale > 1
         and not detail.repeated
-        and (continuous or _level_part(luma) < most_level)
-        and _is_out_of_focus(luma, detail, lossy)
+        and (continuous or level < most_level)
+        and (soft or _is_out_of_focus(luma, detail, lossy))
     )
     return Tone(
         inks=_inks(colours, work, standing),
