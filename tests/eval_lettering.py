@@ -1,6 +1,6 @@
 """How well lettering is found and measured, on the half of the labelled set that nothing was tuned on.
 
-    python tests/eval_lettering.py            the whole unseen half: over 1,000 lines, over 300 arts without one
+    python tests/eval_lettering.py            the whole unseen half: over 2,000 lines, over 300 arts without one
     python tests/eval_lettering.py --quick    a quarter of it
 
 Prints one table; the whole takes about ten minutes of one core.  A line is found when at least half of its letters lie in
@@ -265,7 +265,7 @@ def table(results: list[Result]) -> str:
 
 
 def evaluate(
-    half: str = "unseen", lines_each: int = 12, plain: int = 342, workers: int = 2, seed: int = 2701
+    half: str = "unseen", lines_each: int = 10, plain: int = 342, workers: int = 2, seed: int = 2811
 ) -> list[Result]:
     """Every scene of a half measured."""
     lettering_faces.install(half)
@@ -282,10 +282,10 @@ def main() -> None:
     parser.add_argument(
         "--misses", action="store_true", help="list what went wrong (for the half to tune on)"
     )
-    parser.add_argument("--seed", type=int, default=2701, help="another draw of words, sizes and settings")
+    parser.add_argument("--seed", type=int, default=2811, help="another draw of words, sizes and settings")
     parser.add_argument("--workers", type=int, default=2, help="processes")
     asked = parser.parse_args()
-    size = (3, 95) if asked.quick else (12, 342)
+    size = (3, 95) if asked.quick else (10, 342)
     results = evaluate(asked.half, *size, asked.workers, asked.seed)
     print(table(results))
     if asked.misses:

@@ -88,18 +88,22 @@ _SETS = {
         "@phosphor-icons/core/assets/bold",
         "ionicons/dist/svg",
         "@mdi/svg/svg",
-    ],
-    ("tune", True): ["@tabler/icons/icons/outline", "lucide-static/icons", "iconoir/icons/regular"],
-    ("unseen", False): [
         *(f"remixicon/icons/{group}" for group in ("Buildings", "Food", "Map", "Media", "Others", "Weather")),
         "boxicons/svg/solid",
     ],
-    ("unseen", True): ["heroicons/24/outline"],
+    ("tune", True): [
+        "@tabler/icons/icons/outline",
+        "lucide-static/icons",
+        "iconoir/icons/regular",
+        "heroicons/24/outline",
+    ],
+    ("unseen", False): ["jam-icons/svg", "typicons.font/src/svg", "teenyicons/solid"],
+    ("unseen", True): ["teenyicons/outline"],
 }
 
 
 #: Pens of the sets that are drawn with one, in the icons' own units.
-_PENS = {"tabler": 2.0, "lucide": 2.0, "iconoir": 1.5, "heroicons": 1.5}
+_PENS = {"tabler": 2.0, "lucide": 2.0, "iconoir": 1.5, "heroicons": 1.5, "teenyicons/outline": 1.0}
 
 
 @cache

@@ -247,9 +247,12 @@ def set_line(
 
 
 def place(
-    line: Set, cx: float, cy: float, angle: float = 0.0, radius: float | None = None, inner=False
+    line: Set, cx: float, cy: float, angle: float = 0.0, radius: float | None = None, inner=False, lean=0.0
 ) -> list[Path]:
-    """The glyphs' paths on the page, centred on (cx, cy) or set round it; fills `truth.letters`."""
+    """The glyphs' paths on the page, centred on (cx, cy) or set round it; fills `truth.letters`.
+
+    `lean`: how far a point goes forward for every unit that it stands above the baseline, as in an oblique face.
+    """
     paths, k = [], line.scale
     for char, original, x, advance in line.glyphs:
         middle = (x + advance / 2) * k - line.width / 2
@@ -265,7 +268,8 @@ def place(
             t = a + math.pi / 2 if not inner else a - math.pi / 2
             c, s = math.cos(t), math.sin(t)
         shift = -advance / 2 * k
-        matrix = (k * c, k * s, k * s, -k * c, ox + shift * c, oy + shift * s)
+        up = (k * (s + lean * c), k * (lean * s - c))
+        matrix = (k * c, k * s, *up, ox + shift * c, oy + shift * s)
         path = line.face.path(char, matrix)
         if path is None:
             continue
@@ -347,11 +351,12 @@ def _height(rng) -> float:
 
 
 def lettering_scene(
-    rng: random.Random, half: str, face: Face, tight: bool = False, short: bool = False
+    rng: random.Random, half: str, face: Face, tight: bool = False, short: bool = False, lean: float = 0.0
 ) -> Scene:
     """Art with one to three lines of lettering, its main one in `face`, with icons, frames and textures round it.
 
     `tight`: set so closely that letters, each drawn on its own, touch.  `short`: a word of two to five letters.
+    `lean`: the main line made oblique, as in `place`.
     """
     faces = TUNE if half == "tune" else UNSEEN
     plain = [f for f in faces if f.kind in ("sans", "serif", "condensed") and "L" in f.scripts]
@@ -387,7 +392,7 @@ def lettering_scene(
         radius = max(main.width / rng.uniform(1.2, 3.6), 2.2 * main.top)
         width = tall = 2 * (radius + main.top) + 20
         cx = cy = width / 2
-        placed.append((main, place(main, cx, cy, radius=radius)))
+        placed.append((main, place(main, cx, cy, radius=radius, lean=lean)))
         rim = radius + main.top
         if layout == "emblem":
             below = set_line(rng, rng.choice(plain), "L", height * rng.uniform(0.6, 1))
@@ -421,7 +426,18 @@ def lettering_scene(
         off, level = (size + 2) / 2 if size else 0.0, -stack / 2
         for line in lines:
             base = level + line.top
-            placed.append((line, place(line, cx + off * c - base * s, cy + off * s + base * c, angle)))
+            placed.append(
+                (
+                    line,
+                    place(
+                        line,
+                        cx + off * c - base * s,
+                        cy + off * s + base * c,
+                        angle,
+                        lean=lean if line is main else 0.0,
+                    ),
+                )
+            )
             level = base - line.bottom + 0.5 * height
         if size:
             at = (-whole / 2 + size / 2) * np.array([c, s]) + (cx, cy)

@@ -133,5 +133,5 @@ def test_an_ornament_is_never_surely_lettering(make):
         scene = the_set.Scene(80, 50, make(random.Random(seed), 5, 5, 70, 40, "#1b2a6b"), [])
         art = the_set.artwork(scene)
         assert [line for line in lettering.lines(art) if line.ruled and line.sure >= 0.85] == []
-        for one in candidates(art)[0]:
+        for one in candidates(art).found:
             assert np.isfinite(one.features).all()

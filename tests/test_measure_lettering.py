@@ -342,7 +342,7 @@ def test_a_page_of_specks_ends_and_says_so():
 @pytest.mark.slow
 def test_the_unseen_half_of_the_labelled_set():
     """A third of the evaluation (python tests/eval_lettering.py prints all of it); bounds leave room for so small a sample."""
-    results = eval_lettering.evaluate(lines_each=4, plain=114)
+    results = eval_lettering.evaluate(lines_each=3, plain=114)
     print(eval_lettering.table(results))
     seen = [s for r in results for s in r.lines]
     ruled = [s for s in seen if s.writing == "letters" and s.kind != "script"]

@@ -51,12 +51,43 @@ def letters_of(face, script: str, rng: random.Random, copies: int):
         for piece in _pieces(rings):
             for _ in range(copies):
                 turn, slant, stretch = rng.gauss(0, 0.05), rng.gauss(0, 0.06), rng.gauss(1, 0.06)
+                drawn = piece
+                if rng.random() < 0.4:
+                    drawn, slant = _by_another_hand(piece, type_.em, rng), rng.gauss(0, 0.2)
                 matrix = np.array(
                     [[np.cos(turn) * stretch, np.sin(turn)], [-np.sin(turn) + slant, np.cos(turn)]]
                 )
                 grain = type_.em / rng.choice([30, 50, 100, 400])
-                moved = [np.round((ring @ matrix) / grain + rng.random()) * grain for ring in piece]
+                moved = [np.round((ring @ matrix) / grain + rng.random()) * grain for ring in drawn]
                 yield index, portrait(moved)
+
+
+def _by_another_hand(piece, em: float, rng: random.Random):
+    """The rings of a letter drawn unsteadily, and heavier or lighter: there are more drawn letters than fonts of them."""
+    weight = rng.uniform(-0.008, 0.04) * em * (rng.random() < 0.6)
+    sway = rng.uniform(0, 0.035) * em
+    waves = [(rng.uniform(0.4, 1.6), rng.uniform(0.4, 1.6), rng.uniform(0, 6.3)) for _ in range(2)]
+    out = []
+    for number, ring in enumerate(piece):
+        ring = _in_short_steps(ring, em / 20)
+        if weight and len(ring) > 3:
+            step = np.roll(ring, -1, 0) - np.roll(ring, 1, 0)
+            normal = np.stack([step[:, 1], -step[:, 0]], 1) / np.maximum(np.hypot(*step.T), 1e-9)[:, None]
+            # outward of the letter: out of its outline, into its openings
+            ring = ring + normal * weight * (1 if (the_set_area(ring) > 0) == (number == 0) else -1)
+        x, y = ring.T / em * 2 * np.pi
+        shift = [sway * np.sin(across * x + up * y + start) for across, up, start in waves]
+        out.append(ring + np.stack(shift, 1))
+    return out
+
+
+def _in_short_steps(ring, longest: float):
+    """A ring with points added along its long edges."""
+    ends = np.roll(ring, -1, 0)
+    counts = np.maximum(1, np.ceil(np.hypot(*(ends - ring).T) / longest).astype(int))
+    return np.concatenate(
+        [a + (b - a) * np.arange(n)[:, None] / n for a, b, n in zip(ring, ends, counts, strict=True)]
+    )
 
 
 def characters_of(face, rng: random.Random):
@@ -141,7 +172,7 @@ def scene_portraits(scene):
 def scene_rows(scene):
     """(label, features) of every candidate row of a scene."""
     art = the_set.art_of(scene)
-    found, _ = letter_found.candidates(art)
+    found, _ = letter_found.rows_of(art)
     labels = [label_of(scene, one, art.offset) for one in found]
     return [(letter_found.KINDS.index(k), one.features) for k, one in zip(labels, found, strict=True) if k]
 
@@ -251,6 +282,15 @@ def letter_samples(faces, rng):
     return found
 
 
+def character_samples(faces, rng):
+    """(kind, portrait) of pieces of some characters of the Arabic and Han faces among faces."""
+    found = []
+    for face in faces:
+        pieces = [(face.kind, one) for one in characters_of(face, rng)]
+        found += rng.sample(pieces, min(250, len(pieces)))
+    return found
+
+
 def more_letters(rng):
     found = []
     for family in lettering_faces.MORE:
@@ -302,10 +342,11 @@ def training_scenes(count: int, plain: int):
             scenes.append(scene)
     # Words of two to five letters, which are the hardest to tell from icons.
     ruled = [f for f in the_set.TUNE if f.kind not in the_set._UNRULED]
-    for number, face in enumerate(ruled * max(1, count * 3 // 7)):
+    for number, face in enumerate(ruled * max(1, count * 2 // 3)):
         rng = random.Random(number + 93_000_000)
+        lean = rng.uniform(0.1, 0.3) if number % 3 == 0 else 0.0
         try:
-            scene = the_set.lettering_scene(rng, "tune", face, short=True)
+            scene = the_set.lettering_scene(rng, "tune", face, short=True, lean=lean)
         except ValueError:
             continue
         if max(scene.width, scene.height) < 220:
@@ -338,19 +379,20 @@ def main():
     scenes = training_scenes(count, plain)
     rng = random.Random(1)
     halves = [letter_samples(the_set.TUNE[part::2], rng) for part in (0, 1)]
+    characters = [character_samples(the_set.TUNE[part::2], rng) for part in (0, 1)]
     more = more_letters(rng)
     with multiprocessing.Pool(2) as pool:
         pieces = pool.map(_portraits_of, scenes[::2], chunksize=8)
     print(len(scenes), "scenes, portraits gathered", time.process_time(), flush=True)
     judges = []
     for part in (0, 1):
-        others = [e for p, found in pieces if p != part for e in found]
+        others = [e for p, found in pieces if p != part for e in found] + characters[1 - part]
         letters = halves[1 - part] + more
         judges.append(portrait_network(letters, others, np.random.default_rng(1 + part), epochs)[0])
     with multiprocessing.Pool(2) as pool:
         jobs = [(scene, judges[part_of(scene)]) for scene in scenes]
         rows = [row for found in pool.map(_rows_with, jobs, chunksize=8) for row in found]
-    everything = [e for _, p in pieces for e in p]
+    everything = [e for _, p in pieces for e in p] + characters[0] + characters[1]
     _, arrays = portrait_network(halves[0] + halves[1] + more, everything, np.random.default_rng(3), epochs)
     labels, inputs = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
     if "ROWS" in os.environ:
@@ -370,7 +412,7 @@ def line_networks(labels, inputs):
     held, judged = [], []
     for seed in range(5):
         noise = np.random.default_rng(seed)
-        balance = [1.2, 1.1, 1.3, 1.5, 1.5]
+        balance = [1.2, 1.1, 2.2, 1.8, 1.5]
         line = train(
             inputs,
             labels,

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from preflight.artwork import Artwork, Box, union
-from preflight.measure.letter_chains import chains, without_patterns
+from preflight.measure.letter_chains import chains, short_rows, without_patterns
 from preflight.measure.letter_contours import (
     filled_out,
     is_contour,
@@ -40,17 +40,29 @@ _UPRIGHT = 2.0
 _ALIGNED = 6.0
 #: Three shapes stand on a bend of their own only if they read as letters there so well on average.
 _BENT_LETTERS = 0.5
+#: The second look is at plates with so few shapes that no sure line has, and at so many rows of each.
+_MOST_FREE, _MOST_MORE = 40, 10
+#: A row of the second look has to read at least so much like writing on its likeliest baseline.
+_LEAST_MORE = 0.3
 #: So much bare ground round the art is looked at with it, mm, so that letters at its edge are whole.
 _MARGIN_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What a row is seen with: the shapes of its plate, centres of arcs it may be bent round, and how shapes were drawn."""
+    """What a row is seen with.
+
+    Attributes:
+        shapes: those of its plate.
+        centres: of arcs it may be bent round.
+        objects: how shapes were drawn.
+        least: a row that reads less like writing than this on its likeliest baseline is not looked at.
+    """
 
     shapes: Sequence[Shape] = ()
     centres: Sequence[np.ndarray] = ()
     objects: Objects | None = None
+    least: float = 0.0
 
 
 @dataclass(slots=True)
@@ -64,6 +76,7 @@ class Candidate:
     features: np.ndarray
     chances: np.ndarray | None = None
     aside: bool = False  # a contour round letters, an opening for them or in them: it gives way to the letters themselves
+    again: bool = False  # found by the second look only
     box: Box = field(init=False)
 
     def __post_init__(self) -> None:
@@ -76,14 +89,33 @@ class Candidate:
         return 1.0 - float(self.chances[0])
 
 
-def candidates(art: Artwork) -> tuple[list[Candidate], bool]:
-    """Every row of shapes in the art that might be lettering; and whether some shapes were too many to be looked at."""
+@dataclass(slots=True)
+class Look:
+    """What was seen in an art: its candidates, and the shapes they were made of.
+
+    Attributes:
+        found: every row of shapes that might be lettering.
+        crowded: some shapes were too many to be looked at.
+        groups: the shapes of every plate that may be letters, covered ones and open ones apart.
+        centres, objects: as of `Around`.
+        filled: whether another ink fills an opening.
+    """
+
+    found: list[Candidate]
+    crowded: bool
+    groups: list[list[Shape]]
+    centres: Sequence[np.ndarray]
+    objects: Objects
+    filled: Callable[[Shape], bool]
+
+
+def candidates(art: Artwork) -> Look:
+    """Every row of shapes in the art that might be lettering."""
     scale = resolution(art)
     window = (-_MARGIN_MM, -_MARGIN_MM, art.width_mm + _MARGIN_MM, art.height_mm + _MARGIN_MM)
     plates = [ink.number for ink in art.inks]
     live = _live_boxes(art)
     inked = art.coverage(None, window, scale)
-    found: list[Candidate] = []
     crowded = False
     groups: list[list[Shape]] = []
     for number in [*plates, None] if len(plates) > 1 else plates:
@@ -93,8 +125,10 @@ def candidates(art: Artwork) -> tuple[list[Candidate], bool]:
         groups.append(parted(art, covered, coverage, window, scale))
         groups.append(parted(art, [s for s in shapes if s.is_open], 255 - coverage, window, scale))
     rows: list[tuple[list[Shape], list[Shape]]] = []
+    everything: list[list[Shape]] = []
     for group in groups:
         kept = without_patterns([s for s in group if not _inside_live(s, live)])
+        everything.append(kept)
         crowded |= len(kept) >= MOST_SHAPES
         own = _rows(kept)
         if kept and kept[0].ink is None and not art.composite:
@@ -106,9 +140,37 @@ def candidates(art: Artwork) -> tuple[list[Candidate], bool]:
     del rows[MOST_ROWS:]
     centres = _centres([row for row, _ in rows], groups)
     filled = functools.lru_cache(None)(lambda s: is_filled(s, inked, window[:2], scale))
+    look = Look([], crowded, everything, centres, objects, filled)
     for row, kept in rows:
-        found += _told_apart(row, Around(kept, centres, objects), filled)
-    return found, crowded
+        look.found += _told_apart(row, Around(kept, centres, objects), filled)
+    return look
+
+
+def second_look(look: Look, sure: Sequence[Candidate]) -> list[Candidate]:
+    """Short rows besides those found, of shapes that no sure line has.
+
+    A shape goes to the first row that takes it, which may be that of an icon beside a word, or of the line above.
+
+    Args:
+        look: the first look.
+        sure: the lines of it that are sure.
+    """
+    taken = np.array([s.box for one in sure for s in one.members]).reshape(-1, 4)
+    known = {frozenset(id(s) for s in one.members) for one in look.found}
+    more: list[Candidate] = []
+    for group in look.groups:
+        if not group or group[0].ink is None:
+            continue
+        middles = np.array([s.centre for s in group])[:, None]
+        within = np.all((middles >= taken[:, :2]) & (middles <= taken[:, 2:]), axis=2).any(1)
+        free = [s for s, inside in zip(group, within, strict=True) if not inside]
+        if len(free) > _MOST_FREE:
+            continue
+        for row in short_rows(free, known, _MOST_MORE):
+            more += _told_apart(row, Around(group, look.centres, look.objects, _LEAST_MORE), look.filled)
+    for one in more:
+        one.again = True
+    return more
 
 
 def _rows(shapes: list[Shape]) -> list[list[Shape]]:
@@ -161,7 +223,7 @@ def _told_apart(row: list[Shape], around: Around, filled: Callable[[Shape], bool
     """A row as candidates: as it is, and as the letters that print where it is the outline or the inside of letters."""
     found = [one] if (one := candidate(row, around)) else []
     for one in found[:1]:
-        in_one = put_together(one.members, one.fit, one.likeness.letter)
+        in_one = put_together(one.members, one.fit, one.likeness.apart)
         if in_one and (whole := candidate(in_one, around)):
             one.aside = whole.likeness.letter.mean() > one.likeness.letter.mean()
             found.append(whole)
@@ -213,7 +275,10 @@ def candidate(members: list[Shape], around: Around) -> Candidate | None:
     more = fits(members, around.centres if few else ())
     ways = [next(more)]
     read = _read(members, ways)
-    if few and max(float(one.pieces[:, [0, 3, 4, 5]].sum(1).mean()) for one in read) > _HOPELESS:
+    written = max(float(one.pieces[:, [0, 3, 4, 5]].sum(1).mean()) for one in read)
+    if written < around.least:
+        return None
+    if few and written > _HOPELESS:
         others = list(more)
         ways += others
         read += _read(members, others) if others else []
@@ -272,17 +337,31 @@ def _evidence(likeness: Likeness, way: Fit, turned: bool) -> float:
     """How much speaks for a row being writing this way up.
 
     Its shapes read as letters, and each as one certain letter (mean logarithms of their likeness), rather than as letters
-    upside down; they are capitals or small letters, not a mixture; feet are better aligned than tops; and hardly anybody
-    writes upside down.
+    upside down; they are capitals or small letters, not a mixture, but for the first one; feet are better aligned than
+    tops; and hardly anybody writes upside down.
     """
-    letters = float(np.log((likeness.letter + 0.02) / np.sqrt(likeness.others[:, 1] + 0.02)).mean())
+    letters = float(np.log((likeness.apart + 0.02) / np.sqrt(likeness.others[:, 1] + 0.02)).mean())
     clear = float(np.log(likeness.clear + 0.02).mean())
-    capital = float((likeness.capital * likeness.letter).sum() / max(float(likeness.letter.sum()), 1e-9))
     sides = []
     for side in way.levels.T:
         near = np.abs(side[:, None] - side[None]) < 0.08 * way.height
         sides.append(float(near.sum(1).max()) / len(side))
     feet, tops = sides if not turned else sides[::-1]
     steep = abs(float(way.frame.along[0])) < 0.5 or way.frame.arched
-    worth = letters + 0.5 * clear + 0.5 * abs(2 * capital - 1) + 0.5 * (feet - tops)
+    worth = letters + 0.5 * clear + 0.5 * _one_case(likeness, way, turned) + 0.5 * (feet - tops)
     return worth - (0.1 if steep else 0.3) * turned
+
+
+def _one_case(likeness: Likeness, way: Fit, turned: bool) -> float:
+    """How surely all letters of a row are capitals, or all small ones, or small ones after a capital; 0 to 1."""
+
+    def capital(some: np.ndarray) -> float:
+        return float((likeness.capital[some] * likeness.letter[some]).sum()) / max(
+            float(likeness.letter[some].sum()), 1e-9
+        )
+
+    order = np.argsort(way.spans.mean(1))[:: -1 if turned else 1]
+    usual = abs(2 * capital(order) - 1)
+    if len(order) < 3 or likeness.capital[order[0]] < 0.5:
+        return usual
+    return max(usual, 1 - 2 * capital(order[1:]))

@@ -20,6 +20,7 @@ _HEIGHTS = (0.38, 2.1)  # least and greatest height of a letter against the chai
 _STROKES = 2.4  # greatest ratio of two letters' strokes
 _GREATEST_GAP = 1.15  # in heights: word spaces are bridged
 _WIDEST_TURN = math.cos(math.radians(40))
+_SHORT = 6  # letters of a short row
 
 
 def without_patterns(shapes: list[Shape]) -> list[Shape]:
@@ -95,6 +96,36 @@ class _Field:
         e0, e1 = self.reach(j, angle)
         return -0.6 * min(s1 - s0, e1 - e0) <= e0 - s1 <= _GREATEST_GAP * height
 
+    def ahead(self, i: int, k: int, angle: float, height: float, most: float) -> float | None:
+        """How far ahead of i, on a line in this direction with letters of this height, k is.
+
+        None where it does not go with i, or lies `most` ahead or more.
+        """
+        wx, wy = self.centres[k][0] - self.centres[i][0], self.centres[k][1] - self.centres[i][1]
+        length = math.hypot(wx, wy)
+        along = wx * math.cos(angle) + wy * math.sin(angle)
+        if length == 0 or along <= 0 or along < _WIDEST_TURN * length or along >= most:
+            return None
+        towards = math.atan2(
+            0.6 * math.sin(angle) + 0.4 * wy / length, 0.6 * math.cos(angle) + 0.4 * wx / length
+        )
+        return along if self.fits(i, k, towards, height) else None
+
+    def tangents(self, i: int, j: int) -> list[float]:
+        """Directions, from i to j, of the two lines that both shapes touch from inside: where their feet and tops are.
+
+        Between a capital and a small letter the middles run downhill; the feet do not.
+        """
+        both = np.vstack([self.shapes[i].hull, self.shapes[j].hull]).astype(np.float32)
+        corners = cv2.convexHull(both, returnPoints=False)[:, 0]
+        of_j = corners >= len(self.shapes[i].hull)
+        found = []
+        for n in np.flatnonzero(of_j != np.roll(of_j, -1)):
+            a, b = corners[n], corners[(n + 1) % len(corners)]
+            a, b = (b, a) if of_j[n] else (a, b)
+            found.append(math.atan2(float(both[b, 1] - both[a, 1]), float(both[b, 0] - both[a, 0])))
+        return found
+
     def pairs(self) -> list[tuple[float, int, int]]:
         """Neighbours of like size and stroke, the likeliest first."""
         found = []
@@ -120,26 +151,21 @@ class _Field:
             if dx == dy == 0:
                 return
             angle = math.atan2(dy, dx)
+            ways = [angle, *self.tangents(before, end)] if len(path) == 2 else [angle]
             if len(path) >= 6:
                 far = self.centres[path[max(0, len(path) - 7)]]
                 last = math.atan2(self.centres[before][1] - far[1], self.centres[before][0] - far[0])
                 turn = (angle - last + math.pi) % (2 * math.pi) - math.pi
                 if abs(turn) < 1.2:
-                    angle += 0.5 * turn
+                    ways = [angle + 0.5 * turn]
             best: tuple[float, int] | None = None
             for k in self.near[end]:
                 if used[k] or k in taken:
                     continue
-                wx, wy = self.centres[k][0] - self.centres[end][0], self.centres[k][1] - self.centres[end][1]
-                length = math.hypot(wx, wy)
-                ahead = wx * math.cos(angle) + wy * math.sin(angle)
-                if length == 0 or ahead <= 0 or ahead < _WIDEST_TURN * length or (best and ahead >= best[0]):
-                    continue
-                towards = math.atan2(
-                    0.6 * math.sin(angle) + 0.4 * wy / length, 0.6 * math.cos(angle) + 0.4 * wx / length
-                )
-                if self.fits(end, k, towards, height):
-                    best = (ahead, k)
+                for angle in ways:
+                    ahead = self.ahead(end, k, angle, height, best[0] if best else math.inf)
+                    if ahead is not None:
+                        best = (ahead, k)
             if best is None:
                 return
             path.append(best[1])
@@ -180,6 +206,40 @@ def chains(shapes: Sequence[Shape]) -> list[list[Shape]]:
     return _joined([[shapes[k] for k in path] for path in found])
 
 
+def short_rows(shapes: Sequence[Shape], known: set[frozenset[int]], most: int) -> list[list[Shape]]:
+    """Rows of two to six of a few shapes, the likeliest first; a shape may be in several.
+
+    Args:
+        shapes: what may be in a row.
+        known: the `id`s of the shapes of every row looked at already; those found are added.
+        most: so many rows at most.
+    """
+    if len(shapes) < 2:
+        return []
+    field, free = _Field(shapes), [False] * len(shapes)
+    found: list[list[Shape]] = []
+    for _, i, j in field.pairs():
+        angle = math.atan2(
+            field.centres[j][1] - field.centres[i][1], field.centres[j][0] - field.centres[i][0]
+        )
+        height = max(field.height(i, angle), field.height(j, angle))
+        if not field.fits(i, j, angle, height):
+            continue
+        path = [i, j]
+        field.grow(path, free, height)
+        path.reverse()
+        field.grow(path, free, height)
+        for row in ([shapes[k] for k in path], [shapes[i], shapes[j]]):
+            members = frozenset(id(s) for s in row)
+            if members not in known and len(row) <= _SHORT and (len(row) == 2 or fit(row).residual <= 0.2):
+                known.add(members)
+                found.append(row)
+                break
+        if len(found) >= most:
+            break
+    return found
+
+
 def _joined(rows: list[list[Shape]]) -> list[list[Shape]]:
     """Rows that are parts of one line made one; not in art with very many of them, which is texture."""
     rows = sorted(rows, key=len, reverse=True)
@@ -218,13 +278,15 @@ def _one_line(one: Sequence[Shape], other: Sequence[Shape], large: float) -> boo
     if np.hypot(*(a[:, None] - b[None]).transpose(2, 0, 1)).min() > 2.6 * large:
         return False
     both = fit([*one, *other])
-    if both.residual >= 0.12:
-        return False
+    if both.residual >= 0.12 or both.height > 1.6 * median(both.levels[:, 1] - both.levels[:, 0]):
+        return False  # no line; or as tall as two lines are
     order = np.argsort(both.spans[:, 0])
     gaps = (both.spans[order][1:, 0] - both.spans[order][:-1, 1]) / both.height
-    # Two lines one above the other are not one: nearly every shape has to reach well into the common band.
+    # Two lines one above the other are not one: nearly every shape has to reach well into the common band, and most of
+    # either part.
     bottoms, tops = both.levels[:, 0] - both.base, both.levels[:, 1] - both.base
     shared = np.minimum(tops, both.height) - np.maximum(bottoms, 0)
-    if np.mean(shared > 0.45 * np.minimum(tops - bottoms, both.height)) < 0.85:
+    within = shared > 0.45 * np.minimum(tops - bottoms, both.height)
+    if within.mean() < 0.85 or min(within[: len(one)].mean(), within[len(one) :].mean()) < 0.6:
         return False
     return bool(gaps.max() < 1.4 and gaps.min() > -0.6)

@@ -10,9 +10,9 @@ from dataclasses import replace
 import numpy as np
 
 from preflight.artwork import Artwork, union
-from preflight.measure.letter_candidates import Candidate, candidates
+from preflight.measure.letter_candidates import Candidate, candidates, second_look
 from preflight.measure.letter_features import FEATURES
-from preflight.measure.letter_line import LIKELY, LetterLine
+from preflight.measure.letter_line import CERTAIN, LIKELY, LetterLine
 from preflight.measure.letter_outline import nominal_stroke, serif_share, smallest_counter
 from preflight.measure.letter_portrait import Panel, panel
 from preflight.measure.letter_shapes import Shape, resolution
@@ -20,8 +20,11 @@ from preflight.measure.letter_shapes import Shape, resolution
 #: What a row of shapes can be; the first is not reported.
 KINDS = ("none", "letters", "joined", "arabic", "cjk")
 #: Rows less likely than this to be any writing are left out altogether; single shapes, which most pictures are made of,
-#: less likely than the second; and rows of letters less likely than the third, from which on they are measured.
-FAINT, FAINT_SINGLE, FAINT_LETTERS = 0.45, 0.55, LIKELY
+#: less likely than the second; and rows of letters less likely than the third, from which on they are measured.  Two icons
+#: look like two letters sooner than a word does: pairs have to be likelier.
+FAINT, FAINT_SINGLE, FAINT_LETTERS, FAINT_PAIR = 0.45, 0.55, LIKELY, 0.65
+#: The same of the second look, which throws the dice again: of rows that cannot be measured, of pairs, of longer rows.
+FAINT_AGAIN, FAINT_PAIR_AGAIN, FAINT_LETTERS_AGAIN = 0.85, 0.9, 0.7
 #: Odds of none are so much less for a row of letters: a letter missed is worse than a row of icons measured.
 _LETTERS_MISSED = 0.6
 #: Writing that cannot be measured is named from this likelihood on, all its kinds together; a single shape from this of one.
@@ -29,11 +32,15 @@ _CLEAR, _CLEAR_SINGLE = 0.5, 0.4
 #: A row that is so surely writing is asked about whatever it is.
 _SURELY_WRITING = 0.8
 #: A row is measured as letters from this share of its likelihood of being writing on.
-_SURELY_LETTERS = 0.5
+_SURELY_LETTERS = 0.45
+#: Three and more shapes are no letters from this likelihood of other writing on.
+_SURELY_OTHER = 0.7
 #: Where so many neighbours touch that were drawn apart, a row is connected writing from this share of its likelihood on.
-_TOUCH, _PERHAPS_JOINED = 0.4, 0.1
+_TOUCH, _PERHAPS_JOINED = 0.4, 0.12
 _TOUCHING = FEATURES.index("touching")
 _RUNS = FEATURES.index("runs across"), FEATURES.index("runs along")
+#: Beside certain lettering rows of so few shapes are asked about from this likelihood of being writing on, or of one kind.
+_FEW_SHAPES, _WRITING_BESIDE, _KIND_BESIDE = 3, 0.9, 0.8
 #: An art of so many rows has them all for a reason; from there on more of them look like lettering by chance.
 _USUAL_ROWS = 50
 
@@ -60,23 +67,56 @@ def judged(found: list[Candidate]) -> list[Candidate]:
 def chosen(found: list[Candidate]) -> list[Candidate]:
     """Of candidates that share a place the likeliest; what is faint is left out."""
     likely = [c for c in found if c.sure >= _faint(c)]
-    ranked = sorted((c for c in likely if _may_be_its_kind(c)), key=lambda c: -_rank(c))
+    lettered = any(_lettering(c) and len(c.members) > _FEW_SHAPES for c in likely)
+    ranked = sorted(
+        (c for c in likely if _may_be_its_kind(c) and not (lettered and _stands_beside(c))),
+        key=lambda c: -_rank(c),
+    )
+    surely = [c for c in likely if c.members[0].ink is not None and not c.aside and _lettering(c)]
     kept: list[Candidate] = []
     for one in ranked:
+        if one.members[0].ink is None and _printed_in_one_ink(one, surely):
+            continue
         if not any(_same_place(one, other) for other in kept):
             kept.append(one)
     return kept
 
 
+def _lettering(one: Candidate) -> bool:
+    return one.sure >= CERTAIN and kind_of(one) == "letters"
+
+
+def _stands_beside(one: Candidate) -> bool:
+    """Are a few shapes beside certain lettering an ornament sooner than a word of another script, which they may be?"""
+    assert one.chances is not None
+    if len(one.members) > _FEW_SHAPES or kind_of(one) == "letters":
+        return False
+    surely = one.sure >= _WRITING_BESIDE and not one.again
+    return not surely and float(one.chances[2:].max()) < _KIND_BESIDE
+
+
+def _printed_in_one_ink(one: Candidate, lines: Sequence[Candidate]) -> bool:
+    """Are nearly all shapes of a row of all inks together those of lines that one ink prints, as with a shadow?"""
+    boxes = np.array([s.box for line in lines for s in line.members]).reshape(-1, 4)
+    centres = np.array([s.centre for s in one.members])[:, None]
+    inside = np.all((centres >= boxes[:, :2]) & (centres <= boxes[:, 2:]), axis=2).any(1)
+    return float(inside.mean()) > 0.9
+
+
 def _faint(one: Candidate) -> float:
     """How likely a row has to be writing to be looked at."""
+    pair = len(one.members) == 2
     if len(one.members) == 1:
-        return FAINT_SINGLE
-    return FAINT_LETTERS if kind_of(one) == "letters" else FAINT
+        return FAINT_SINGLE if not one.again else FAINT_AGAIN
+    if kind_of(one) != "letters":
+        return FAINT if not one.again else FAINT_AGAIN
+    if one.again:
+        return FAINT_PAIR_AGAIN if pair else FAINT_LETTERS_AGAIN
+    return FAINT_PAIR if pair else FAINT_LETTERS
 
 
 def kind_of(one: Candidate) -> str:
-    """What writing a row is, of KINDS; letters only if that is clearly likelier than all others together.
+    """What writing a row is, of KINDS; letters only if that is likely against all others together.
 
     Taking Han or Arabic for Latin would fail or pass it on a height that means nothing; a person is asked instead.
     """
@@ -144,12 +184,28 @@ def _covered(one: Candidate, by: Candidate) -> float:
 
 def found_lines(art: Artwork) -> tuple[list[LetterLine], bool]:
     """The lines of lettering and lettering-like rows of an art; and whether there was too much in it to look at all."""
-    found, crowded = candidates(art)
+    found, crowded = rows_of(art)
     scale = resolution(art)
-    kept = chosen(judged(found))
+    kept = chosen(found)
     if art.composite:
         kept = [_steadied(one, found) for one in kept]
     return [_line(art, one, scale) for one in kept], crowded
+
+
+def rows_of(art: Artwork) -> tuple[list[Candidate], bool]:
+    """Every row of an art that might be lettering, judged; and whether there was too much in it to look at all."""
+    look = candidates(art)
+    judged(look.found)
+    more = second_look(look, [c for c in look.found if _settled(c)])
+    return judged(look.found + more) if more else look.found, look.crowded
+
+
+def _settled(one: Candidate) -> bool:
+    """Is it so sure what a row is that its shapes need not be looked at again?"""
+    assert one.chances is not None
+    clear = kind_of(one) == "letters" or float(one.chances[2:].sum()) >= _SURELY_OTHER
+    clear |= one.features[_TOUCHING] > _TOUCH
+    return bool(clear) and len(one.members) > 2 and one.sure >= CERTAIN
 
 
 def _steadied(one: Candidate, found: Sequence[Candidate]) -> Candidate:

@@ -20,6 +20,8 @@ _CLOSER = 0.85
 _JOIN, _NARROW, _BOUNDS = 0.35, 5.0, (-0.5, 0.6)
 #: Narrow bars read as i or l but are as often the stem of a letter in pieces: so much likelier to be letters when narrow.
 _BAR, _BAR_WIDTH = 0.6, 0.35
+#: Bars are parts of many a Han character too: one that may be a letter at least so much is one as much as this, in a row.
+_MAY_BE, _LEAST_BAR = 0.5, 0.9
 #: Pieces are put together only where the whole row then reads so much better (mean likeness).
 _BETTER = 0.07
 _MOST_PIECES = 120
@@ -31,10 +33,15 @@ def put_together(members: Sequence[Shape], line: Fit, likeness: np.ndarray) -> l
     Args:
         members: the shapes of the row.
         line: the row in its frame, the right way up.
-        likeness: (n,) how like a letter each member is.
+        likeness: (n,) how like a letter each member is, in a script whose letters stand apart.
     """
     n = len(members)
-    if not 2 < n <= _MOST_PIECES or likeness.mean() > 1 - _BETTER:
+    if not 2 < n <= _MOST_PIECES:
+        return None
+    wide, tall = line.spans[:, 1] - line.spans[:, 0], line.levels[:, 1] - line.levels[:, 0]
+    bars = (wide < _BAR_WIDTH * tall) & (likeness > _MAY_BE)
+    likeness = np.where(bars, np.maximum(likeness, _LEAST_BAR), likeness)
+    if likeness.mean() > 1 - _BETTER:
         return None
     order = np.argsort(line.spans[:, 0])
     spans, levels = line.spans[order], line.levels[order]

@@ -208,6 +208,7 @@ class Likeness:
         pieces: (k, 1 + len(OTHERS)) of any letter and of something else, of the shapes and of windows along the wide ones.
         windows: portraits of the pieces.
         clear: probability of the likeliest single letter.
+        apart: probability of any letter, of shapes that are neither Arabic nor Han.
     """
 
     def __init__(
@@ -229,4 +230,5 @@ class Likeness:
         self.capital = letters[:, capitals].sum(1) / np.maximum(self.letter, 1e-9)
         self.others = chances[:, len(alphabet) :]
         self.clear = letters.max(1)
+        self.apart = self.letter / np.maximum(1 - self.others[:, 3:].sum(1), 1e-9)
         self.best = [alphabet[i] for i in letters.argmax(1)]
