@@ -38,10 +38,11 @@ class Cells:
         self._asked += 1
         if self._asked <= SOON or not (0 < self._wide < math.inf and 0 < self._high < math.inf):
             return self.whole
-        column = math.floor(((x0 + x1) / 2 - self._left) / self._wide)
-        row = math.floor(((y0 + y1) / 2 - self._top) / self._high)
-        left, right = (self._left + (column + by) * self._wide for by in (-OVERLAP, 1 + OVERLAP))
-        top, bottom = (self._top + (row + by) * self._high for by in (-OVERLAP, 1 + OVERLAP))
+        wide, high = self._wide, self._high
+        column = math.floor(((x0 + x1) / 2 - self._left) / wide)
+        row = math.floor(((y0 + y1) / 2 - self._top) / high)
+        left, top = self._left + (column - OVERLAP) * wide, self._top + (row - OVERLAP) * high
+        right, bottom = left + (1 + 2 * OVERLAP) * wide, top + (1 + 2 * OVERLAP) * high
         if (
             x0 < left
             or y0 < top

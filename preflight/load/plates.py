@@ -1,6 +1,6 @@
 """What draws the art, plate by plate: display lists, exact at any resolution, or the pixels of a bitmap."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import cv2
@@ -42,8 +42,15 @@ def mask_image(alpha: np.ndarray) -> Any:
     return image
 
 
-def _render(one: Any, box: Box, pixels_per_mm: float, space: Any, clear: int) -> np.ndarray:
-    """A display list's window as (rows, columns, components), freshly allocated; box in mm of the page.
+def _render(
+    one: Any,
+    box: Box,
+    pixels_per_mm: float,
+    space: Any,
+    clear: int,
+    taken: Callable[..., np.ndarray] = np.copy,
+) -> np.ndarray:
+    """A display list's window as (rows, columns, components), freshly allocated by `taken`; box in mm of the page.
 
     MuPDF's plain functions do without the objects that its classes make for every argument: small windows take half the time.
     """
@@ -65,9 +72,15 @@ def _render(one: Any, box: Box, pixels_per_mm: float, space: Any, clear: int) ->
         finally:
             mu.ll_fz_drop_device(device)
         samples = np.frombuffer(mu.ll_fz_pixmap_samples_memoryview(pixmap), np.uint8).reshape(height, -1)
-        return samples[:, : width * pixmap.n].reshape(height, width, pixmap.n).copy()
+        components = pixmap.n
+        return taken(samples[:, : width * components].reshape(height, width, components))
     finally:
         mu.ll_fz_drop_pixmap(pixmap)
+
+
+def _covered(bare: np.ndarray) -> np.ndarray:
+    """Coverage (rows, columns) of what a window leaves bare, in memory of its own."""
+    return cv2.bitwise_not(bare[:, :, 0])
 
 
 class ListPlates:
@@ -87,8 +100,7 @@ class ListPlates:
                 raise KeyError(f"the art has no ink number {ink}")
             self._cells[number] = Cells(self.lists[number])
         near = self._cells[number].near(*(at / MM for at in box))
-        bare = _render(near, box, pixels_per_mm, _GREY, 255)[:, :, 0]
-        return cv2.bitwise_not(bare, dst=bare)
+        return _render(near, box, pixels_per_mm, _GREY, 255, _covered)
 
     def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
         """See `preflight.artwork.Plates`."""

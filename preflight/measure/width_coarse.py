@@ -54,7 +54,7 @@ PAD = 64
 LEAST = 8
 #: Two pixels beside something wide, no more than so many pixels in a square of so many, with less coverage than this,
 #: are its corner.
-CORNER_PIXELS, CORNER, FAINT = 3, 9, 80
+CORNER_PIXELS, CORNER, FAINT = 3, 9, 40
 #: More coarse pixels than this over all inks and a coarser look has to do.
 MOST_COARSE = 400_000_000
 #: Pixels of a block under which it is a tip or a corner.

@@ -197,7 +197,8 @@ def widths_near(
     Args:
         cover: uint8 coverage.
         valid: int32, the number of the place a pixel belongs to, −1 for none.
-        expected: width of each place, pixels; ridges much thinner or wider than that are left out.
+        expected: width of each place, pixels; ridges much thinner or wider than that are left out, the thinner
+            only where there are others.
     """
     shape = cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1]
     distance = cv2.distanceTransform(shape, cv2.DIST_L2, 5)
@@ -208,8 +209,11 @@ def widths_near(
         return np.empty(0, int), np.empty(0, int), np.empty(0), np.empty(0)
     x, y = points.reshape(-1, 2).T
     near = 2 * distance[y, x].astype(np.float64) - 0.5
-    wanted = expected[valid[y, x]]
+    place = valid[y, x]
+    wanted = expected[place]
     like = np.abs(near - wanted) <= UNLIKE * wanted + 1.0
+    # two things hardly apart were taken for one: nothing is as wide as that, and both are thinner
+    like |= (np.bincount(place[like], minlength=len(expected)) == 0)[place] & (near < wanted)
     x, y, near = x[like], y[like], near[like]
     _, labels = cv2.connectedComponents(ridge, connectivity=8, ltype=label_type(len(points)))
     profiles = width_profile.measure(cover, labels, x, y, near)

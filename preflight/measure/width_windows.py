@@ -13,7 +13,7 @@ from preflight.measure.width_source import Window, label_type
 #: Sides of the tiles that windows are cut along, in fine pixels.  In a small tile each cluster of blocks gets a window.
 SMALL_TILE, LARGE_TILE = 576, 1344
 #: From so many pixels on a band is crowded, and its tiles are of so many.
-CROWDED, CROWDED_TILE = 600_000, 400
+CROWDED, CROWDED_TILE = 600_000, 288
 #: Windows have about so many times the pixels of their blocks, where those lie close together.
 CROWDED_BLOCKS = 1.3
 #: From so many drawing objects on, drawing a window costs more for its objects than for its pixels.
@@ -21,7 +21,7 @@ MANY_MARKS = 3000
 #: A large tile whose blocks fill this part of their box is one window; so is every one when drawing is slow.
 FULL = 0.35
 #: What a window costs besides its pixels, in pixels: drawing starts anew for each, and its margin is drawn too.
-A_WINDOW = 5000
+A_WINDOW = 1000
 #: The window reaches this many limits past the blocks.
 HALO = 1.2
 
