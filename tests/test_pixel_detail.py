@@ -117,6 +117,17 @@ def test_a_photograph_of_doubled_pixels_is_found():
     assert tone.pixel_doubled and tone.enlargement == 2
 
 
+@pytest.mark.parametrize("scale", [2, 3, 4])
+def test_a_soft_photograph_of_repeated_pixels_is_found_without_an_edge(scale):
+    """Its steps are all too small for edges; every one of them lies on the coarser grid, be the picture cut or not."""
+    soft = crop("astronaut", (60, 40, 310, 290), 4.0)
+    big = np.kron(soft, np.ones((scale, scale, 1), np.uint8))
+    for part in (big, big[1:, 1:]):
+        tone = analyse(np.ascontiguousarray(part))
+        assert tone.pixel_doubled and tone.enlargement == scale
+    assert not analyse(soft).pixel_doubled
+
+
 # ------------------------------------------------------------------ inks of enlarged art
 
 

@@ -43,6 +43,9 @@ REPEATS = (8, 7, 6, 5, 4, 3, 2.5, 2, 1.75, 1.5)
 ON_GRID = 0.93
 #: Luma steps that count as a change: large ones, which compression does not make; small ones where there are few of those.
 CHANGES = (40, 12)
+#: Without loss, where this part of the coarser grid's places change and nothing between them does, pixels were repeated, be there
+#: an edge or not: a soft photograph has none.
+CHANGED = 0.5
 #: Side of the part looked at for repeated pixels.
 GRID_PART = 2000
 
@@ -79,6 +82,9 @@ def detail(
     if lossy and quality:
         contrast = max(contrast, round(LEAST_STEPS * LUMA_STEP / quality))
     widths = edge_widths(luma, contrast)
+    exact = 1 if lossy else _exact_repeat(luma[:GRID_PART, :GRID_PART])
+    if exact > 1:
+        return Detail(exact, True, edges=len(widths) / sum(min(PROFILES, side) for side in luma.shape))
     if len(widths) >= LEAST_EDGES:
         return _read(luma, widths, NATIVE_RISE if lossy else NATIVE_RISE_CLEAN)
     if rgb is None:
@@ -135,6 +141,24 @@ def _rises(profiles: np.ndarray, contrast: int) -> np.ndarray:
     steepest = np.maximum.reduceat(np.abs(change), starts)
     edge = (sign[starts] != 0) & (total >= contrast)
     return total[edge] / steepest[edge]
+
+
+def _exact_repeat(luma: np.ndarray) -> int:
+    """The whole number of times each pixel of a picture stands there both ways; 1 where any two neighbours may differ."""
+    found = 1
+    changes = [(luma[1:] != luma[:-1]).any(1), (luma[:, 1:] != luma[:, :-1]).any(0)]
+    for scale in range(2, int(REPEATS[0]) + 1):
+        if all(_changes_on_grid(change, scale) for change in changes):
+            found = scale
+    return found
+
+
+def _changes_on_grid(change: np.ndarray, scale: int) -> bool:
+    """Whether change (bool, between rows or columns) falls on every `scale`-th place alone, and on most of those."""
+    places: np.ndarray = np.flatnonzero(change)
+    if len(places) < CHANGED * len(change) / scale or len(places) < 2:
+        return False
+    return not bool(((places - places[0]) % scale).any())
 
 
 def _repeat(luma: np.ndarray) -> float:
