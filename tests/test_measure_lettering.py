@@ -347,12 +347,15 @@ def test_the_unseen_half_of_the_labelled_set():
     seen = [s for r in results for s in r.lines]
     ruled = [s for s in seen if s.writing == "letters" and s.kind != "script"]
     straight = [s for s in ruled if s.layout != "arched"]
-    assert np.mean([s.found for s in straight]) >= 0.95
+    # Two in five faces of the half are drawn ones, some of them hardly legible; the rest are faces that text is set in.
+    assert np.mean([s.found for s in straight]) >= 0.90
+    assert np.mean([s.found for s in straight if s.kind not in ("display", "hand")]) >= 0.96
+    assert np.mean([s.found or s.asked for s in straight]) >= 0.95
     right, false = sum(r.right for r in results), sum(r.false for r in results)
     assert right / (right + false) >= 0.95
     good, total = eval_lettering.verdicts([s for s in straight if s.found])
-    assert good / total >= 0.96
+    assert good / total >= 0.98
     bare = [r for r in results if not r.lines]
     assert np.mean([r.false > 0 for r in bare]) <= 0.05
     other = [s for s in seen if s.writing in ("arabic", "cjk")]
-    assert np.mean([s.asked and not s.found for s in other]) >= 0.7
+    assert np.mean([s.asked and not s.found for s in other]) >= 0.85
