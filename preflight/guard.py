@@ -34,6 +34,9 @@ SECONDS = 180.0
 PATIENCE = 3.0
 #: Characters of a temporary folder's path that leave room for the name of a socket in it.
 LONGEST_FOLDER = 60
+#: What libraries of linear algebra read when they start.  Their threads would wait on each other for the small matrices of
+#: this job, and on the other jobs'; a job runs on one core.
+ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 #: The option of Linux's prctl(2) that names the signal a process gets when its parent dies.
 PR_SET_PDEATHSIG = 1
 
@@ -83,6 +86,8 @@ def _die_with_parent() -> None:
 
 
 def _context() -> Any:
+    for name in ONE_THREAD:  # before a child loads them; what the user has set stands
+        os.environ.setdefault(name, "1")
     # the server listens on a Unix socket, whose path holds about a hundred characters
     served = (
         "forkserver" in multiprocessing.get_all_start_methods()

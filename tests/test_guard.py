@@ -144,3 +144,20 @@ def test_every_task_yields_once_and_in_any_order(tmp_path):
     assert sorted(ended) == [0, 1, 2, 3, 4]
     verdicts = [report_from_json(ended[n].reports[0]).findings[0].check for n in (0, 2, 4)]
     assert verdicts == ["unreadable"] * 3
+
+
+def test_a_child_counts_on_one_core_unless_the_user_says_otherwise():
+    seen_by_child = (
+        "import os; from preflight import guard\n"
+        "with guard._context().Pool(1) as pool: print(pool.map(os.getenv, guard.ONE_THREAD))"
+    )
+    given = {name: value for name, value in os.environ.items() if name not in guard.ONE_THREAD}
+    for more, seen in (({}, ["1", "1", "1"]), ({"OMP_NUM_THREADS": "3"}, ["3", "1", "1"])):
+        ran = subprocess.run(
+            [sys.executable, "-c", seen_by_child],
+            env=given | more,
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        assert ran.stdout.strip() == str(seen)
