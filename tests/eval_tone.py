@@ -36,7 +36,7 @@ PARTS = {
     4: "fourth part, its failures seen",
     5: "fifth part, its failures seen since",
     6: "sixth part, seen: its failures of enlargement and of boxes mended",
-    7: "seventh part, unseen",
+    7: "seventh part, run once",
 }
 FADING = ("gradient", "shadow", "photograph")
 #: Kinds of treatment that leave flat art as clean as drawn.
