@@ -7,7 +7,7 @@ the window.
 import math
 from typing import Any
 
-from preflight.load.recorder import mu
+from preflight.load.device import mu
 
 #: So many windows are drawn from the whole list before it is worth cutting.
 SOON = 32

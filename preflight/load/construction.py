@@ -1,9 +1,10 @@
 """How a page is built: transparency, overprint, invisible text, objects off the page, registration colour."""
 
 from preflight.artwork import Fact
+from preflight.load.device import Rect, overlap
 from preflight.load.furniture import is_registration
 from preflight.load.geometry import in_mm
-from preflight.load.recorder import NOTHING, Drawn, Recorder, Rect, overlap
+from preflight.load.recorder import NOTHING, Drawn, Recorder
 
 #: Facts of one kind at most: a page of ten thousand see-through objects is told once and again, not for ever.
 MOST = 500

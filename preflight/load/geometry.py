@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from preflight.artwork import Box, Font, Glyph, Mark, Path, Pen, TextRun, union
-from preflight.load.recorder import MM, Drawn, FontNote, Matrix, Recorder, Rect
+from preflight.load.device import MM, Matrix, Rect
+from preflight.load.recorder import Drawn, FontNote, Recorder
 from preflight.quantity import plain
 
 #: How the names of shipped fonts begin.

@@ -13,8 +13,8 @@ import numpy as np
 from preflight import pixels
 from preflight.errors import Unreadable
 from preflight.load.bitmap import jpeg_quality
+from preflight.load.device import Matrix, mu
 from preflight.load.plates import grey_image, mask_image
-from preflight.load.recorder import Matrix, mu
 
 #: More pixels than this in one picture is refused, in words: it bounds memory and time.
 MOST_PIXELS = 120_000_000

@@ -11,12 +11,13 @@ from preflight import colour, pixels
 from preflight.artwork import Box, Fact, Font, Ink, Plates
 from preflight.errors import Unreadable
 from preflight.load import images, seen
+from preflight.load.device import MM, mu
 from preflight.load.geometry import area, in_mm
 from preflight.load.inking import PROCESS_NAMES, SAME, Inking, Request, names_a_cut, requests_of
 from preflight.load.paints import Look, Paint, labs_of
 from preflight.load.plates import ALL, TONE, ListPlates, PixelPlates, farthest, page_rect, render_on
 from preflight.load.recognise import SpotLook, recognised, snapped, spot_looks
-from preflight.load.recorder import MM, NOTHING, Drawn, Recorder, mu
+from preflight.load.recorder import NOTHING, Drawn, Recorder
 from preflight.load.splitter import Assignment, Splitter
 from preflight.load.steps import Steps, steps_of
 

@@ -16,12 +16,13 @@ from preflight.artwork import Artwork, Box, Fact, Fade, Font, Ink, Mark, Picture
 from preflight.errors import Unreadable
 from preflight.load import construction, geometry, images, seen, structure
 from preflight.load.bounds import art_bounds
+from preflight.load.device import mu, times
 from preflight.load.furniture import furniture
 from preflight.load.geometry import in_mm, moved, path_of, pen_of
 from preflight.load.inking import CUT_WORDS, Inking, Request, requests_of
 from preflight.load.page import Page, record
 from preflight.load.plates import TONE, page_rect
-from preflight.load.recorder import Drawn, TooMuch, mu, times
+from preflight.load.recorder import Drawn, TooMuch
 from preflight.quantity import plain
 
 pymupdf.TOOLS.mupdf_display_errors(False)  # it would print on standard output

@@ -9,7 +9,7 @@ import pymupdf
 
 from preflight.artwork import Box
 from preflight.load.cells import Cells
-from preflight.load.recorder import MM, Rect, mu
+from preflight.load.device import MM, Rect, mu
 
 cv2.setNumThreads(1)
 

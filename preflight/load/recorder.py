@@ -1,35 +1,33 @@
 """The MuPDF device that notes every drawing object of a page: pass one of two.
 
 A page is run twice through the same callbacks.  This pass writes down what is drawn: paints with their real colour
-spaces, outlines, pens, clips, pictures, text.  Pass two (`plates`) runs the page again and sends each object to the
+spaces, outlines, pens, clips, pictures, text.  Pass two (`splitter`) runs the page again and sends each object to the
 display list of its ink.  Both passes meet the paint calls in the same order, so the number of a call names it.
-
-Rules of these callbacks: pointers handed to one are borrowed, so numbers are copied at once; an exception inside one
-would be swallowed by MuPDF, so it is kept and the run is aborted; `begin_tile` has to return an int.
 """
 
-import math
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-import pymupdf
 
+from preflight.load.device import (
+    Device,
+    Matrix,
+    PathWalker,
+    Rect,
+    matrix_of,
+    mu,
+    overlap,
+    rect_of,
+    stretches,
+    times,
+)
 from preflight.load.paints import PLAIN, Look, Paint
-
-mu: Any = pymupdf.mupdf
-MM = 25.4 / 72  # mm in a PDF point
 
 #: More objects than this on one page is not artwork for goods; it also bounds time and memory.
 MOST_OBJECTS = 400_000
 #: With less opacity than this nothing is seen of an object.
 NOTHING = 0.02
-#: Type 3 glyphs that draw type 3 glyphs that ...: deeper than this is a bomb.
-DEEPEST_TYPE3 = 4
-
-Rect = tuple[float, float, float, float]
-Matrix = tuple[float, float, float, float, float, float]
 
 BLENDS = (
     "Normal Multiply Screen Overlay Darken Lighten ColorDodge ColorBurn HardLight SoftLight Difference Exclusion "
@@ -81,132 +79,6 @@ class FontNote:
 
 class TooMuch(Exception):
     """The page holds more than is reasonable."""
-
-
-def times(a: Matrix, b: Matrix) -> Matrix:
-    """Matrix of "first a, then b" (PDF row vectors)."""
-    return (
-        a[0] * b[0] + a[1] * b[2], a[0] * b[1] + a[1] * b[3], a[2] * b[0] + a[3] * b[2], a[2] * b[1] + a[3] * b[3],
-        a[4] * b[0] + a[5] * b[2] + b[4], a[4] * b[1] + a[5] * b[3] + b[5],
-    )  # fmt: skip
-
-
-def matrix_of(c: Any) -> Matrix:
-    """Plain numbers of a fz_matrix."""
-    return (c.a, c.b, c.c, c.d, c.e, c.f)
-
-
-def stretches(matrix: Matrix) -> tuple[float, float]:
-    """How much a matrix stretches a pen, least and most: its singular values."""
-    a, b, c, d = matrix[:4]
-    e, f, g, h = (a + d) / 2, (a - d) / 2, (b + c) / 2, (b - c) / 2
-    q, r = math.hypot(e, h), math.hypot(f, g)
-    return abs(q - r), q + r
-
-
-def rect_of(r: Any) -> Rect:
-    """Plain numbers of a fz_rect."""
-    return (r.x0, r.y0, r.x1, r.y1)
-
-
-def overlap(a: Rect | None, b: Rect | None) -> Rect | None:
-    """Where two rectangles overlap; None where they do not.  Zero width is kept: hairlines have boxes too."""
-    if a is None or b is None:
-        return None
-    found = (max(a[0], b[0]), max(a[1], b[1]), min(a[2], b[2]), min(a[3], b[3]))
-    return found if found[0] <= found[2] and found[1] <= found[3] else None
-
-
-class PathWalker(mu.FzPathWalker2):
-    """Copies a path's segments."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        for name in ("moveto", "lineto", "curveto", "closepath"):
-            getattr(self, "use_virtual_" + name)()
-        self.steps: list[str] = []
-        self.points: list[float] = []
-
-    def moveto(self, ctx: Any, x: float, y: float) -> None:
-        self.steps.append("m")
-        self.points += (x, y)
-
-    def lineto(self, ctx: Any, x: float, y: float) -> None:
-        self.steps.append("l")
-        self.points += (x, y)
-
-    def curveto(self, ctx: Any, a: float, b: float, c: float, d: float, e: float, f: float) -> None:
-        self.steps.append("c")
-        self.points += (a, b, c, d, e, f)
-
-    def closepath(self, ctx: Any) -> None:
-        self.steps.append("h")
-
-
-def guarded(name: str, call: Callable[..., Any]) -> Callable[..., Any]:
-    """A callback that keeps its exception and aborts the run: MuPDF itself would only warn and go on."""
-
-    def callback(self: Any, *given: Any) -> Any:
-        if self.error is not None:
-            return 0 if name == "begin_tile" else None
-        try:
-            return call(self, *given)
-        except BaseException as error:  # re-raised by `run_page`
-            self.error = error
-            self.cookie.m_internal.abort = 1
-            return 0 if name == "begin_tile" else None
-
-    return callback
-
-
-CALLBACKS = (
-    "fill_path stroke_path clip_path clip_stroke_path fill_text stroke_text clip_text clip_stroke_text ignore_text "
-    "fill_shade fill_image fill_image_mask clip_image_mask pop_clip begin_mask end_mask begin_group end_group "
-    "begin_tile end_tile begin_layer end_layer set_default_colorspaces"
-).split()
-
-
-class Device(mu.FzDevice2):
-    """What both passes share: guarded callbacks and type 3 glyphs replayed as ordinary drawing."""
-
-    def __init__(self, cookie: Any) -> None:
-        super().__init__()
-        self.cookie = cookie
-        self.error: BaseException | None = None
-        self.type3_depth = 0
-        for name in CALLBACKS:
-            if name in type(self).__dict__:
-                getattr(self, "use_virtual_" + name)()
-
-    def __init_subclass__(cls) -> None:
-        for name in CALLBACKS:
-            if name in cls.__dict__:
-                setattr(cls, name, guarded(name, cls.__dict__[name]))
-
-    def replay_type3(self, text: Any, ctm: Any) -> bool:
-        """Draw the glyphs of a text call whose fonts are type 3 through this device; False when they are not."""
-        span = text.head
-        if span is None or mu.ll_fz_font_t3_procs(span.font) is None:
-            return False
-        if self.type3_depth >= DEEPEST_TYPE3:
-            return True
-        base = matrix_of(ctm)
-        self.type3_depth += 1
-        try:
-            while span is not None:
-                t = matrix_of(span.trm)
-                items = mu.FzTextSpan(span)
-                for i in range(span.len):
-                    item = items.items(i)
-                    if item.gid >= 0:
-                        glyph = times((t[0], t[1], t[2], t[3], item.x, item.y), base)
-                        mu.ll_fz_run_t3_glyph(
-                            span.font, item.gid, mu.ll_fz_make_matrix(*glyph), self.m_internal
-                        )
-                span = span.next
-        finally:
-            self.type3_depth -= 1
-        return True
 
 
 class Recorder(Device):

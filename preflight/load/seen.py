@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 
 from preflight.artwork import Box
+from preflight.load.device import mu
 from preflight.load.geometry import area, in_mm
 from preflight.load.paints import Paint
 from preflight.load.plates import ListPlates
-from preflight.load.recorder import NOTHING, Drawn, mu
+from preflight.load.recorder import NOTHING, Drawn
 from preflight.load.splitter import Assignment, Splitter
 
 #: A picture or fade that shows less than this many mm² is not seen.

@@ -13,8 +13,9 @@ from typing import Any
 
 import numpy as np
 
+from preflight.load.device import MM, Device, Matrix, PathWalker, matrix_of, mu, times
+from preflight.load.paints import PLAIN
 from preflight.load.plates import ALL
-from preflight.load.recorder import MM, PLAIN, Device, Matrix, PathWalker, matrix_of, mu, times
 
 #: Clips that are given exact edges, and the steps of their outlines: each costs a mask of its own while rendering.
 MOST_EXACT_CLIPS, MOST_CLIP_STEPS = 200, 400

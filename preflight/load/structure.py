@@ -5,7 +5,8 @@ from dataclasses import replace
 from typing import Any
 
 from preflight.artwork import Artwork, Box, Fact, placed, union
-from preflight.load.recorder import MM, Recorder, mu
+from preflight.load.device import MM, mu
+from preflight.load.recorder import Recorder
 from preflight.quantity import plain
 
 __all__ = ["at_bounds", "overlap_mm", "page_facts", "trim_box", "union"]
