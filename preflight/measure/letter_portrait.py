@@ -84,6 +84,9 @@ def windows(rings: Sequence[np.ndarray]) -> np.ndarray:
 
 _TURNS = np.arange(8) * np.pi / 4
 _ACROSS, _ALONG = np.cos(_TURNS).astype(np.float32), np.sin(_TURNS).astype(np.float32)
+#: (pixels, 5 x 5 cells): which cell each pixel of a portrait lies in.
+_CELLS = np.kron(np.eye(5), np.ones((SIDE // 5, 1)))
+_CELLS = np.kron(_CELLS, _CELLS).astype(np.float32)
 
 
 def described(portraits: np.ndarray) -> np.ndarray:
@@ -97,12 +100,20 @@ def described(portraits: np.ndarray) -> np.ndarray:
     padded[:, 1:-1, 1:-1] = pictures
     dx = padded[:, 1:-1, 2:] - padded[:, 1:-1, :-2]
     dy = padded[:, 2:, 1:-1] - padded[:, :-2, 1:-1]
-    edges = np.maximum(
-        dx[..., None] * _ACROSS + dy[..., None] * _ALONG - 0.3 * np.hypot(dx, dy)[..., None], 0
+    edges = np.empty((n, len(_TURNS), SIDE, SIDE), np.float32)
+    for turn, (across, along) in enumerate(zip(_ACROSS, _ALONG, strict=True)):
+        np.multiply(dx, across, out=edges[:, turn])
+        edges[:, turn] += dy * along
+    edges -= (0.3 * np.hypot(dx, dy))[:, None]
+    np.maximum(edges, 0, out=edges)
+    summed = edges.reshape(-1, SIDE * SIDE) @ _CELLS  # a sum over two axes takes numpy three times as long
+    cells = (
+        summed.reshape(n, len(_TURNS), _CELLS.shape[1])
+        .transpose(0, 2, 1)
+        .reshape(n, _CELLS.shape[1] * len(_TURNS))
     )
-    cells = edges.reshape(n, 5, 4, 5, 4, 8).sum((2, 4)).reshape(n, -1)
-    coarse = pictures.reshape(n, SIDE // 2, 2, SIDE // 2, 2).mean((2, 4)).reshape(n, -1)
-    return np.concatenate([coarse, np.sqrt(cells), portraits[:, -1:]], 1)
+    coarse = pictures.reshape(n, SIDE // 2, 2, SIDE).sum(2).reshape(n, SIDE // 2, SIDE // 2, 2).sum(3) / 4
+    return np.concatenate([coarse.reshape(n, SIDE**2 // 4), np.sqrt(cells), portraits[:, -1:]], 1)
 
 
 def flipped(portraits: np.ndarray) -> np.ndarray:
