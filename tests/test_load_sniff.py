@@ -174,6 +174,9 @@ OTHERS = {
     "torn XML": (b'<?xml version="1.0"?><!-- made for the kite', "torn-off"),
     "plain text": ("Bitte die Möwe größer drucken, danke!\n".encode(), "plain text"),
     "unknown": (bytes(range(256)) * 20, "no kind of file"),
+    "pixels without a header": (bytes([40, 0, 0, 0, 64, 0, 0, 0]) + b"\xff" * 4096, "no kind of file"),
+    "TGA": (picture("TGA"), "TGA"),
+    "packed TGA": (picture("TGA", compression="tga_rle"), "TGA"),
 }
 
 

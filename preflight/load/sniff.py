@@ -234,6 +234,19 @@ def _after_doctype(text: str, at: int) -> int:
     return -1
 
 
+def _is_tga(data: bytes) -> bool:
+    """Is this a Truevision TGA picture?  It has no signature: its header has to be sound, and its pixels as many as it says."""
+    if len(data) < 18:
+        return False
+    with_palette, kind, width, height, bits = data[1], data[2], data[12:14], data[14:16], data[16]
+    pixels = int.from_bytes(width, "little") * int.from_bytes(height, "little")
+    plain = pixels * (bits // 8) + 18 + data[0] <= len(data)
+    return (
+        kind in (1, 2, 3, 9, 10, 11) and with_palette == (kind in (1, 9)) and bits in (8, 15, 16, 24, 32)
+        and pixels > 0 and (plain or kind > 8)
+    )  # fmt: skip
+
+
 def _is_bmp(data: bytes) -> bool:
     return data[:2] == b"BM" and int.from_bytes(data[14:18], "little") in _DIB_HEADERS
 
@@ -297,6 +310,8 @@ def _refuse_containers(data: bytes) -> None:
         raise Unreadable("This is a phone camera's picture (HEIC), which can't be opened here.", _PICTURE)
     if data[4:8] in (b"ftyp", b"moov", b"mdat"):
         raise Unreadable(*_SOUND)
+    if _is_tga(data):
+        raise Unreadable("This is a TGA picture, which can't be opened here.", _PICTURE)
     if data[:2] == b"MZ" and b"This program" in data[:512]:
         raise Unreadable(*_PROGRAM)
     if re.match(rb"LA:.{16}\rST:\s*\d+", data, re.S):
@@ -329,6 +344,6 @@ def _refuse_text(data: bytes, text: str, root: str | None) -> NoReturn:
         raise Unreadable("The file is only a few bytes long: it was cut off on its way.", _AGAIN)
     sample = text[:65536]
     odd = sum(char < " " and char not in "\t\r\n\f\x1a" or "\x7f" <= char < "\xa0" for char in sample)
-    if (odd + sample.count("\ufffd")) * 200 <= len(sample):
+    if "\0" not in sample and (odd + sample.count("\ufffd")) * 200 <= len(sample):
         raise Unreadable("This is plain text, not artwork.", _ARTWORK)
     raise Unreadable("This is no kind of file that artwork comes in, or it is damaged.", _ARTWORK)
