@@ -54,6 +54,8 @@ def letters_of(face, script: str, rng: random.Random, copies: int):
                 drawn = piece
                 if rng.random() < 0.4:
                     drawn, slant = _by_another_hand(piece, type_.em, rng), rng.gauss(0, 0.2)
+                    if rng.random() < 0.3:
+                        stretch = np.exp(rng.uniform(-1.0, 1.1))  # very narrow and very wide faces
                 matrix = np.array(
                     [[np.cos(turn) * stretch, np.sin(turn)], [-np.sin(turn) + slant, np.cos(turn)]]
                 )
