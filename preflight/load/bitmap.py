@@ -13,7 +13,8 @@ from PIL import ExifTags, Image, ImageCms, ImageOps, UnidentifiedImageError
 from preflight.artwork import Fact
 from preflight.colour import to_srgb
 from preflight.errors import Unreadable
-from preflight.load.channels import further
+from preflight.load import tiff_alpha
+from preflight.load.channels import Further, further
 from preflight.load.ungamut import Source
 
 #: Pillow's names of the formats that are opened.  Left out: formats that start other programs, hold several
@@ -119,7 +120,7 @@ def decode(data: bytes, page: int = 1, cmyk_profile: bytes | None = None) -> Bit
 def _decode(data: bytes, page: int, cmyk_profile: bytes | None) -> Bitmap:
     if data[:6] == b"8BPS\0\2":
         raise Unreadable("This is a layered picture in the variety for very large documents.", _AGAIN)
-    opened = Image.open(BytesIO(data), formats=FORMATS)
+    opened, cut_out = _opened(data)
     _check_size(opened)
     name = (opened.format or "").lower().replace("mpo", "jpeg")
     frames = _tiff_pages(opened) if name == "tiff" else [0]
@@ -140,7 +141,9 @@ def _decode(data: bytes, page: int, cmyk_profile: bytes | None) -> Bitmap:
         raise Unreadable(
             "This layered picture was saved without the flat picture that other programs show.", _AGAIN
         )
-    more = further(opened, name, data)
+    upright = opened.getexif().get(ExifTags.Base.Orientation, 1) == 1
+    own_alpha = tiff_alpha.alpha(data, opened.size) if cut_out and page == 1 and upright else None
+    more = Further() if own_alpha is not None else further(opened, name, data)
     if more.inks:
         facts.append(
             Fact("further channel", "Channels besides its colours are not looked at.", count=more.inks)
@@ -158,13 +161,24 @@ def _decode(data: bytes, page: int, cmyk_profile: bytes | None) -> Bitmap:
         image = _eight_bits(image, bits, facts)
     if more.instead_of_alpha and image.mode == "RGBA":
         image = image.convert("RGB")
-    alpha = _alpha(image)
+    alpha = _alpha(image) if own_alpha is None or own_alpha.min() == 255 else own_alpha
     rgb, source = _srgb(image, cmyk_profile, facts)
     return Bitmap(
         format=name, rgb=rgb, alpha=alpha, ppi=(ppi[1], ppi[0]) if ppi and turned else ppi, page=page,
         pages=len(frames), bits=bits, lossy=lossy, jpeg_quality=quality, space=space, facts=tuple(facts),
         source=source,
     )  # fmt: skip
+
+
+def _opened(data: bytes) -> tuple[Image.Image, bool]:
+    """The picture, not yet decoded; and whether it is a CMYK TIFF with transparency, whose alpha Pillow does not read."""
+    try:
+        return Image.open(BytesIO(data), formats=FORMATS), False
+    except UnidentifiedImageError:
+        renamed = tiff_alpha.unnamed(data)
+        if renamed is None:
+            raise
+        return Image.open(BytesIO(renamed), formats=FORMATS), True
 
 
 def _too_large() -> Unreadable:
