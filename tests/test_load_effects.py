@@ -64,9 +64,8 @@ def test_a_bitmap_placed_beside_a_blur_is_still_the_clients(tmp_path):
     assert [picture.pixels for picture in art.pictures] == [(64, 64)]
 
 
-@pytest.mark.parametrize("pixels", [60, 100, 300])
-def test_a_round_shadow_that_multiplies_is_no_halftone(pixels):
-    """The finished page shows each pixel of the shadow as a square, and the squares repeat as dots do."""
+def multiplied(pixels: int) -> bytes:
+    """A page with a square under a round soft shadow of so many pixels each way, which multiplies."""
 
     def prepare(pdf):
         y, x = np.mgrid[0:pixels, 0:pixels]
@@ -78,6 +77,20 @@ def test_a_round_shadow_that_multiplies_is_no_halftone(pixels):
         return Dictionary(ExtGState=Dictionary(M=Dictionary(BM=Name.Multiply)), XObject=Dictionary(I=shade))
 
     content = ".9 .5 .1 rg 35 15 30 30 re f q /M gs 54 0 0 54 23 3 cm /I Do Q"
-    art = load(pdf_of(content, prepare=prepare), Order(ground="#ffffff"))
+    return pdf_of(content, prepare=prepare)
+
+
+@pytest.mark.parametrize("pixels", [60, 100, 300])
+def test_a_round_shadow_that_multiplies_is_no_halftone(pixels):
+    """The finished page shows each pixel of the shadow as a square, and the squares repeat as dots do."""
+    art = load(multiplied(pixels), Order(ground="#ffffff"))
     kinds = {fade.kind for fade in art.fades}
     assert kinds and "halftone" not in kinds
+
+
+@pytest.mark.parametrize("method", ["screen-print", "pad-print"])
+def test_the_command_calls_a_shadow_that_multiplies_a_gradient_and_no_halftone(tmp_path, method):
+    path = tmp_path / "kite.pdf"
+    path.write_bytes(multiplied(100))
+    broken = rules_broken(path, method)
+    assert "gradients" in broken and not [rule for rule in broken if "halftone" in rule]
