@@ -148,3 +148,64 @@ def test_a_photograph_of_the_night_has_no_frame_of_one_of_its_stars():
     (fade,) = (fade for fade in analyse(skimage.data.hubble_deep_field()).fades if fade.kind == "photograph")
     height, width = skimage.data.hubble_deep_field().shape[:2]
     assert overlap(fade.box, (0, 0, width, height)) > 0.7
+
+
+@pytest.mark.parametrize("softness", [5, 7])
+def test_a_narrow_shadow_on_nothing_is_found_by_its_alpha(softness):
+    """Rings' shadows a few pixels wide, in the alpha alone, whose steps may be as large as those of an edge."""
+    shades = ((164, 138, 141), (217, 217, 217), (47, 167, 115), (201, 41, 156))
+    rgb, cover = np.zeros((1400, 1700, 3), np.uint8), bare(1400, 1700)
+    for k, shade in enumerate(shades):
+        ring = bare(1400, 1700)
+        cv2.circle(ring, (450 + 800 * (k % 2), 370 + 660 * (k // 2)), 200, 255, 36, cv2.LINE_AA)
+        rgb[ring > 0], cover = shade, np.maximum(cover, ring)
+    move = np.float32([[1, 0, 8], [0, 1, 8]])
+    soft = (
+        cv2.warpAffine(cv2.GaussianBlur(cover.astype(np.float32), (0, 0), softness), move, (1700, 1400))
+        * 0.65
+    )
+    fades = analyse(rgb, np.maximum(np.rint(soft).astype(np.uint8), cover)).fades
+    for x, y in ((450, 370), (1250, 370), (450, 1030), (1250, 1030)):
+        assert (
+            max((overlap((x - 210, y - 210, x + 236, y + 236), fade.box) for fade in fades), default=0) > 0.7
+        )
+    assert not analyse(rgb, cover).fades
+
+
+def test_dark_dots_in_outlined_shapes_are_a_halftone():
+    """The outline on white is many times as strong as dots of blue in black."""
+    y, x = np.mgrid[0:800, 0:820]
+    turn = 2 * np.pi / 4.26
+    c, s = np.cos(0.4), np.sin(0.4)
+    spot = np.cos(turn * (x * c + y * s)) + np.cos(turn * (y * c - x * s))
+    lines = bare(800, 820)
+    cv2.rectangle(lines, (200, 190), (560, 600), 255, 46, cv2.LINE_AA)
+    for k in range(4):
+        cv2.line(
+            lines,
+            (290 + 90 * (k % 2), 300 + 90 * (k // 2)),
+            (330 + 90 * (k % 2), 300 + 90 * (k // 2)),
+            255,
+            46,
+        )
+    cover = lines[..., None] / 255
+    inner = np.where((spot > np.linspace(-0.6, 0.8, 820)[None])[..., None], (8, 8, 20), (20, 10, 150))
+    art = np.rint(255 * (1 - cover) + inner * cover).astype(np.uint8)
+    for quality in (None, 85):
+        kinds = {fade.kind for fade in sent(art, quality).fades}
+        assert kinds == {"halftone"}, quality
+
+
+@pytest.mark.parametrize("angle", [0.6, 0.75])
+def test_fine_hatching_in_a_shape_is_no_gradient(angle):
+    """Anti-aliased lines as wide as their gaps swell and shrink with the grid of the pixels."""
+    y, x = np.mgrid[0:900, 0:1100].astype(np.float32)
+    along = (x * np.cos(angle) + y * np.sin(angle)) / 5.3
+    lines = np.clip((np.abs(along - np.floor(along) - 0.5) - 0.22) * 5.3 + 0.5, 0, 1)
+    shape = bare(900, 1100)
+    cv2.ellipse(shape, (520, 480), (95, 90), 0, 0, 180, 255, -1, cv2.LINE_AA)
+    cv2.rectangle(shape, (440, 90), (600, 210), 255, -1)
+    cover = (shape / 255 * lines)[..., None]
+    art = np.full((900, 1100, 3), (76, 197, 221)) * (1 - cover) + np.array((71, 219, 89)) * cover
+    cv2.rectangle(art, (30, 30), (200, 200), (87, 47, 156), -1)
+    assert not sent(np.rint(art).astype(np.uint8), 85).fades

@@ -21,6 +21,8 @@ STRANGE, FADING, BARE, LIVELY, CALM, FLAT = 1.0, 0.5, -0.35, (1.0, 0.15), 0.03, 
 HELD = 0.4
 #: Nearer to the sheet than this, Delta E, a pixel is bare.
 SHEET_APART = 6.0
+#: A sheet is level: in the middle its pixels lie no further than this from it, Delta E.  The sky of a photograph does.
+SHEET_NOISE = 1.2
 #: A row at the frame's side belongs to it when no more than this part of it is bare.
 MOST_BARE = 0.5
 #: Frames that lie over each other by this part of the smaller are one.
@@ -42,7 +44,10 @@ def framed(
     if work.clear is not None:
         bare = work.clear
     elif ground is not None:
-        bare = np.linalg.norm(work.lab - lab_of_colours(ground[None])[0], axis=2) < SHEET_APART
+        apart = np.linalg.norm(work.lab - lab_of_colours(ground[None])[0], axis=2)
+        bare = apart < SHEET_APART
+        if bare.any() and float(np.median(apart[bare])) > SHEET_NOISE:
+            return places
     else:
         return places
     shape = bare.shape

@@ -35,8 +35,11 @@ SMALL_TILE, SMALL_DOTS = 64, 8
 #: and those of a small picture drawn large, in which something fades, repeat as dots do but are mere stairs.
 DOT_SWING, STAIR_SWING, STAIR_PART = 5.0, 2.5, 0.25
 JPEG_BLOCK, ON_BLOCKS = 8, 0.04
-#: A channel is looked at beside luma when it varies this much more.
-COLOURFUL = 3.0
+#: Sheet is what lies this near to the commonest luma in squares of so many pixels, larger than the gaps between dots; tiles that
+#: are bare by a part between these are looked at without it.
+SHEET_NEAR, SHEET_SIDE, SHEET_SHARE = 6, 13, (0.1, 0.85)
+#: A channel is looked at beside luma when it varies this much more, all over or in what is no sheet, if that is this part of it.
+COLOURFUL, LEAST_SHOWN = 3.0, 0.01
 #: The extent is looked for by averaging over so many dots, in strips of so many rows.
 EXTENT_DOTS, STRIP = 3.0, 512
 #: A place has dots where they swing by this much of luma, and by this part of the strongest place.
@@ -84,11 +87,16 @@ def _screen(luma: np.ndarray, side: int) -> Screen | None:
     if len(order) < LEAST_HITS:
         return None
     spectrum = _Spectrum(side)
+    sheet = int(np.bincount(luma[:: max(1, h // 500), :: max(1, w // 500)].ravel()).argmax())
     found = []
     for number in order:
         top, left = number // across * side, number % across * side
         tile = luma[top : top + side, left : left + side]
         frequency = spectrum.frequency(tile)
+        if frequency is None:
+            inner = _without_sheet(tile, sheet)
+            tile = tile if inner is None else inner
+            frequency = None if inner is None else spectrum.frequency(inner)
         if frequency and not _is_stairs(tile, frequency):
             found.append(frequency)
     if not found:
@@ -108,6 +116,21 @@ def _screen(luma: np.ndarray, side: int) -> Screen | None:
     return Screen(middle, box, part, share)
 
 
+def _without_sheet(tile: np.ndarray, sheet: int) -> np.ndarray | None:
+    """A tile whose bare sheet (luma) is filled with the mean of the rest; None where little or nearly all of it is bare.
+
+    So no outline of a shape is louder than the dots in it.
+    """
+    bare = (cv2.absdiff(tile, float(sheet)) <= SHEET_NEAR).astype(np.uint8)
+    bare = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((SHEET_SIDE, SHEET_SIDE), np.uint8))
+    bare = cv2.dilate(bare, np.ones((3, 3), np.uint8)) > 0  # the edge is no dot either
+    if not SHEET_SHARE[0] < bare.mean() < SHEET_SHARE[1]:
+        return None
+    inner = tile.copy()
+    inner[bare] = round(float(tile[~bare].mean()))
+    return inner if float(inner.std()) > LEAST_DEVIATION else None
+
+
 def _is_stairs(tile: np.ndarray, frequency: tuple[float, float]) -> bool:
     """Whether what repeats in a tile are the steps of something that fades by squares."""
     side = round(1 / math.hypot(*frequency)) | 1
@@ -122,11 +145,16 @@ def _is_stairs(tile: np.ndarray, frequency: tuple[float, float]) -> bool:
 def telling_channel(rgb: np.ndarray, luma: np.ndarray) -> np.ndarray | None:
     """The channel that shows dots which are as light as their paper, uint8 (h, w); None when luma shows all there is."""
     stride = max(1, int(math.sqrt(luma.size / 250_000)))
-    deviations = [float(rgb[::stride, ::stride, channel].std()) for channel in range(3)]
-    best = int(np.argmax(deviations))
-    if deviations[best] < max(LEAST_DEVIATION, COLOURFUL * float(luma[::stride, ::stride].std())):
-        return None
-    return np.ascontiguousarray(rgb[..., best])
+    colours, light = rgb[::stride, ::stride].reshape(-1, 3), luma[::stride, ::stride].ravel()
+    shown = np.abs(light.astype(np.int16) - int(np.bincount(light).argmax())) > SHEET_NEAR
+    if shown.mean() < LEAST_SHOWN:
+        shown[:] = True
+    for some in (slice(None), shown):  # all of it, and what stands on the sheet
+        deviations = colours[some].std(0)
+        best = int(np.argmax(deviations))
+        if deviations[best] >= max(LEAST_DEVIATION, COLOURFUL * float(light[some].std())):
+            return np.ascontiguousarray(rgb[..., best])
+    return None
 
 
 def _extent(

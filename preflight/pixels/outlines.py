@@ -37,6 +37,9 @@ SHALLOW, EXPLAINED_SHALLOW = 5.0, 0.92
 EXPLAINED_POOR, TRAVEL_POOR = 0.9, 8.0
 #: The same beside a part that was found so.
 EXPLAINED_BESIDE, TRAVEL_BESIDE = 0.7, 2.5
+#: A part that lies deeper in its shape than so many times its own half width, and so many pixels more, is the line of a hatching,
+#: which swells and shrinks with the grid of the pixels.
+HATCHED, HATCHED_MORE = 3.0, 3.0
 #: Part of the cells that lie between the ends: two flat colours have nothing between them.
 BETWEEN = 0.2
 
@@ -109,6 +112,10 @@ def _part(
     x, y, w, h, _ = (int(v) for v in stats)
     window = (slice(y, y + h), slice(x, x + w))
     mask = labels[window] == number
+    inside = float(np.median(depth[window][mask]))
+    own = cv2.copyMakeBorder(mask.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
+    if inside > HATCHED * float(cv2.distanceTransform(own, cv2.DIST_L2, 5).max()) + HATCHED_MORE:
+        return None
     ys, xs = np.nonzero(mask)
     colours = lab[window][mask]
     cell = ys // CELL * (w // CELL + 1) + xs // CELL
@@ -125,7 +132,7 @@ def _part(
     lightness, lightness_travel = _fitted(means[:, 2:] * LIGHTNESS, down, across, weights)
     reach = np.ones((5, 5), np.uint8)  # back to the outline
     slope = Slope((x, y, x + w, y + h), cv2.dilate(mask.astype(np.uint8), reach) > 0, travel, -1)
-    return _Part(slope, float(np.median(depth[window][mask])), explained, travel, lightness, lightness_travel)
+    return _Part(slope, inside, explained, travel, lightness, lightness_travel)
 
 
 def _fitted(colours: np.ndarray, y: np.ndarray, x: np.ndarray, weights: np.ndarray) -> tuple[float, float]:

@@ -55,6 +55,8 @@ MOTTLED_CONTRAST, MOTTLED_MIDDLE, MOTTLED_SPREAD = (20.0, 8.0), (0.06, 0.24), 0.
 LEAST_MOTTLE, MOTTLED_NOISE = 0.5, 0.13
 #: A row of cells at its side belongs to it when more than this part of it is uneven.
 MOTTLED_SIDE = 0.3
+#: Less of it than this is the noise of compression along an edge.
+MOTTLED_FILLED = 0.08
 #: What is a slope by more than this part is one.
 MOTTLED_SLOPE = 0.5
 #: In hatching they differ by no more than this part of it.
@@ -333,7 +335,10 @@ def mottled(work: Work, sloping: np.ndarray) -> list[Place]:
             np.median(np.abs(bumps[..., 0][labels == number]))
         )  # of L*: compression stores noise in colour, too
         if _is_shaded(luma[window], inside, here, mottle):
-            found.append(_with_sides(apart > MOTTLE[0], (x, y, x + w, y + h), area))
+            place = _with_sides(apart > MOTTLE[0], (x, y, x + w, y + h), area)
+            x0, y0, x1, y1 = place.box
+            if place.area > MOTTLED_FILLED * (x1 - x0) * (y1 - y0):
+                found.append(place)
     return found
 
 

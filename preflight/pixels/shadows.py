@@ -9,7 +9,8 @@ import cv2
 import numpy as np
 
 from preflight.pixels.lab import lab_of_colours
-from preflight.pixels.reduction import SOLID_ALPHA, Work
+from preflight.pixels.reduction import CLEAR_ALPHA, SOLID_ALPHA, Work
+from preflight.pixels.slopes import Slope
 
 #: A soft edge's lightest or darkest colours come this near to the ground, Delta E, and this part of its rim is ground.
 INTO_GROUND, GROUND_RIM = 8.0, 0.3
@@ -27,6 +28,8 @@ CAST_WIDTH, PAST, AS_DARK = (3, 4), 1.6, 0.3
 FLAT_PART, FLAT_SPAN, FLAT_SIDE = 0.7, (2.0, 6.0), 5
 #: So near to the ground, Delta E, nobody sees where a shadow ends that itself lies this far from it.
 FAINT, DEEP = 5.0, 20.0
+#: Alpha that rises over so many pixels, by so much, over this share of the picture, is no edge.
+VEIL_WIDTH, VEIL_SPAN, VEIL_SHARE = 4, 50.0, 0.0006
 #: Soft edges looked at, largest first: bounded work.
 MOST_PARTS = 200
 
@@ -46,6 +49,27 @@ def is_soft_edge(
         return False
     rim = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool) & ~mask
     return bool(rim.any() and np.mean(apart[rim] < INTO_GROUND) > GROUND_RIM)
+
+
+def veils(work: Work) -> list[Slope]:
+    """Where a cut-out fades into nothing: its alpha rises over more pixels than any edge is wide."""
+    if work.alpha is None:
+        return []
+    part = (work.alpha >= CLEAR_ALPHA) & (work.alpha < SOLID_ALPHA)
+    wide = cv2.morphologyEx(
+        part.astype(np.uint8), cv2.MORPH_OPEN, np.ones((VEIL_WIDTH, VEIL_WIDTH), np.uint8)
+    )
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(wide, connectivity=8)
+    found = []
+    for number in np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:MOST_PARTS] + 1:
+        x, y, w, h, area = (int(v) for v in stats[number])
+        if area < LEAST_TELLING:
+            break
+        mask = labels[y : y + h, x : x + w] == number
+        low, high = np.percentile(work.alpha[y : y + h, x : x + w][mask], [5, 95])
+        if high - low > VEIL_SPAN:
+            found.append(Slope((x, y, x + w, y + h), mask, float(high - low) * 100 / 255, -1))
+    return found if sum(slope.area for slope in found) > VEIL_SHARE * work.alpha.size else []
 
 
 def cast(work: Work, fades: np.ndarray, ground: np.ndarray | None) -> tuple[np.ndarray, np.ndarray]:

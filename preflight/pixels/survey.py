@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 
 from preflight.pixels import detail as details
-from preflight.pixels import fades, ground, halftone, inks, outlines, reduction, slopes
+from preflight.pixels import fades, ground, halftone, inks, outlines, reduction, shadows, slopes
 from preflight.pixels.blends import without_blends
 from preflight.pixels.inks import Colour
 from preflight.pixels.lab import lab_of_colours
@@ -23,8 +23,9 @@ LEAST_PICTURE_EDGES = 3.0
 #: Of drawn art, enlarged too, this part at least is level: luma within LEVEL_RANGE around a pixel.  A picture has less.
 #: Where no fade was found, and no screen, so little is level in nothing but a picture.
 LEVEL_PART, LEVEL_RANGE, HARDLY_LEVEL = 0.78, 2, 0.5
-#: A soft picture with less is looked at as it is: reduced by the width of its edges, its grain would be gone.
-MOSTLY_LEVEL = 0.65
+#: A soft picture with less, and with fewer edges along a row or a column (a scan of a drawing has more), is looked at as it is:
+#: reduced by the width of its edges, its grain would be gone.
+MOSTLY_LEVEL, FEW_EDGES = 0.65, 1.0
 #: Flat pixels this near to a fade may be part of it, pixels of the reduced picture.
 NEAR_FADE = 7
 #: Fades over less than this part of the picture do not keep colours from being counted.
@@ -73,13 +74,15 @@ def analyse(
         channel = halftone.telling_channel(laid, luma)
         screen = None if channel is None else halftone.screen(channel)
     level = _level_part(luma) if detail.scale > 1 and not detail.repeated else 1.0
-    soft = level < MOSTLY_LEVEL and _is_out_of_focus(luma, detail, lossy)
+    soft = level < MOSTLY_LEVEL and detail.edges < FEW_EDGES and _is_out_of_focus(luma, detail, lossy)
     work = reduction.reduced(
         laid, alpha, replace(detail, blur=min(detail.blur, reduction.SOFT)) if soft else detail, lossy
     )
     standing = ground.standing(rgb, alpha)
     sheet = None if standing.rgb is None else np.array(standing.rgb, np.float32)
-    fading = [] if bilevel else fades.believed(work, quality) + outlines.outlines(work, sheet, quality)
+    fading: list[slopes.Slope] = []
+    if not bilevel:
+        fading = fades.believed(work, quality) + outlines.outlines(work, sheet, quality) + shadows.veils(work)
     colours = _colours(work, fading)
     lines: list[Colour] = []
     rimmed = standing.halo and colours  # the rim is a fault, no ink
