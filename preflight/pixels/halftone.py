@@ -36,8 +36,8 @@ SMALL_TILE, SMALL_DOTS = 64, 8
 DOT_SWING, STAIR_SWING, STAIR_PART = 5.0, 2.5, 0.25
 JPEG_BLOCK, ON_BLOCKS = 8, 0.04
 #: Sheet is what lies this near to the commonest luma in squares of so many pixels, larger than the gaps between dots; tiles that
-#: are bare by a part between these are looked at without it.
-SHEET_NEAR, SHEET_SIDE, SHEET_SHARE = 6, 13, (0.1, 0.85)
+#: are bare by a part between these are looked at without it, for dots so many of which lie in a row (the filling makes waves).
+SHEET_NEAR, SHEET_SIDE, SHEET_SHARE, FILLED_DOTS = 6, 13, (0.1, 0.85), 10
 #: A channel is looked at beside luma when it varies this much more, all over or in what is no sheet, if that is this part of it.
 COLOURFUL, LEAST_SHOWN = 3.0, 0.01
 #: The extent is looked for by averaging over so many dots, in strips of so many rows.
@@ -97,6 +97,8 @@ def _screen(luma: np.ndarray, side: int) -> Screen | None:
             inner = _without_sheet(tile, sheet)
             tile = tile if inner is None else inner
             frequency = None if inner is None else spectrum.frequency(inner)
+            if frequency and math.hypot(*frequency) * side < FILLED_DOTS:
+                frequency = None
         if frequency and not _is_stairs(tile, frequency):
             found.append(frequency)
     if not found:
