@@ -35,7 +35,7 @@ def path_of(one: Drawn) -> Path | None:
     """The outline of a call; None in a cell of a pattern, which appears elsewhere than it is drawn."""
     if one.tiled:
         return None
-    return Path(one.steps, moved(np.array(one.points, float).reshape(-1, 2), one.matrix), one.even_odd)
+    return Path(one.steps, moved(one.points, one.matrix), one.even_odd)
 
 
 def pen_of(one: Drawn) -> Pen | None:

@@ -29,6 +29,8 @@ MOST_OBJECTS = 400_000
 #: With less opacity than this nothing is seen of an object.
 NOTHING = 0.02
 
+NO_POINTS = np.empty((0, 2))
+
 BLENDS = (
     "Normal Multiply Screen Overlay Darken Lighten ColorDodge ColorBurn HardLight SoftLight Difference Exclusion "
     "Hue Saturation Color Luminosity"
@@ -47,7 +49,7 @@ class Drawn:
     overprint: bool = False
     even_odd: bool = False
     steps: str = ""
-    points: list[float] = field(default_factory=list)
+    points: np.ndarray = field(default_factory=lambda: NO_POINTS)
     matrix: Matrix = (1, 0, 0, 1, 0, 0)
     pen: tuple[float, float, tuple[float, ...]] | None = None  # least, greatest width, dashes; points
     image: Any = None  # kept FzImage
@@ -123,12 +125,13 @@ class Recorder(Device):
         if len(self.drawn) > MOST_OBJECTS:
             raise TooMuch(f"more than {MOST_OBJECTS} objects")
 
-    def _walk(self, path: Any) -> tuple[str, list[float]]:
+    def _walk(self, path: Any) -> tuple[str, np.ndarray]:
+        """The steps of a path and its (n, 2) points."""
         walker = self._walker
         walker.steps, walker.points = [], []
         # the second walker argument is passed on to each call as context; None there crashes
         mu.ll_fz_walk_path(path, walker.m_internal, walker.m_internal)
-        return "".join(walker.steps), walker.points
+        return "".join(walker.steps), np.array(walker.points, float).reshape(-1, 2)
 
     def _paint(self, space: Any, colour: Any) -> Paint:
         count = space.n if space is not None else 0
@@ -205,12 +208,11 @@ class Recorder(Device):
         key = (number, gid)
         if key not in self.outlines:
             path = mu.ll_fz_outline_glyph(font, gid, mu.ll_fz_make_matrix(1, 0, 0, 1, 0, 0))
-            steps: str = ""
-            points: list[float] = []
+            steps, points = "", NO_POINTS
             if path is not None:
                 steps, points = self._walk(path)
                 mu.ll_fz_drop_path(path)
-            self.outlines[key] = (steps, np.array(points, float).reshape(-1, 2))
+            self.outlines[key] = (steps, points)
         return key
 
     def _runs(self, text: Any, ctm: Any) -> list[Run]:
