@@ -125,6 +125,13 @@ def hex_of_lab(lab: Lab) -> str:
 
 def difference(one: Lab, other: Lab) -> float:
     """CIEDE2000 between two Lab colours (CIE 142-2001; Sharma, Wu & Dalal 2005)."""
+    return _difference(
+        (float(one[0]), float(one[1]), float(one[2])), (float(other[0]), float(other[1]), float(other[2]))
+    )
+
+
+@functools.lru_cache(maxsize=4096)  # a page asks for the same two colours for each of its objects
+def _difference(one: Lab, other: Lab) -> float:
     return float(differences(one, np.array([other]))[0])
 
 
