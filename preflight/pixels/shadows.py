@@ -30,6 +30,8 @@ FLAT_PART, FLAT_SPAN, FLAT_SIDE = 0.7, (2.0, 6.0), 5
 FAINT, DEEP = 5.0, 20.0
 #: Alpha that rises over so many pixels, by so much, over this share of the picture, is no edge.
 VEIL_WIDTH, VEIL_SPAN, VEIL_SHARE = 4, 50.0, 0.0006
+#: A place of which this part is seen through fades into nothing: the rest is what it fades from.
+SEEN_THROUGH = 0.35
 #: Soft edges looked at, largest first: bounded work.
 MOST_PARTS = 200
 
@@ -41,7 +43,7 @@ def is_soft_edge(
     x0, y0, x1, y1 = box
     if work.alpha is not None:
         part = work.alpha[y0:y1, x0:x1][mask]
-        return bool(np.mean(part < SOLID_ALPHA) > 0.5)
+        return bool(np.mean(part < SOLID_ALPHA) > SEEN_THROUGH)
     if ground is None:
         return False
     apart = np.linalg.norm(work.lab[y0:y1, x0:x1] - ground, axis=2)
