@@ -10,7 +10,7 @@ from preflight.measure.width_source import Window
 #: Side of a sheet in pixels, most and least; a larger window has a sheet of its own.
 SIDE, LEAST_SIDE = 1536, 128
 #: Windows lie on a grid of this many pixels, so that a small table tells whose a pixel is.
-CELL = 4
+CELL = 8
 
 
 @dataclass(slots=True)

@@ -21,7 +21,7 @@ MANY_MARKS = 3000
 #: A large tile whose blocks fill this part of their box is one window; so is every one when drawing is slow.
 FULL = 0.35
 #: What a window costs besides its pixels, in pixels: drawing starts anew for each, and its margin is drawn too.
-A_WINDOW = 1000
+A_WINDOW = 4000
 #: The window reaches this many limits past the blocks.
 HALO = 1.2
 
