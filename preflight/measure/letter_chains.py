@@ -171,6 +171,18 @@ class _Field:
             path.append(best[1])
             taken.add(best[1])
 
+    def row_from(self, i: int, j: int, used: list[bool]) -> list[int]:
+        """The row that two shapes side by side grow into, both ways, out of those not used; empty where they are no pair."""
+        angle = math.atan2(self.centres[j][1] - self.centres[i][1], self.centres[j][0] - self.centres[i][0])
+        height = max(self.height(i, angle), self.height(j, angle))
+        if not self.fits(i, j, angle, height):
+            return []
+        path = [i, j]
+        self.grow(path, used, height)
+        path.reverse()
+        self.grow(path, used, height)
+        return path
+
 
 def chains(shapes: Sequence[Shape]) -> list[list[Shape]]:
     """Rows of two and more shapes, each shape in one row at most."""
@@ -183,16 +195,8 @@ def chains(shapes: Sequence[Shape]) -> list[list[Shape]]:
     for _, i, j in field.pairs():
         if used[i] or used[j]:
             continue
-        angle = math.atan2(
-            field.centres[j][1] - field.centres[i][1], field.centres[j][0] - field.centres[i][0]
-        )
-        height = max(field.height(i, angle), field.height(j, angle))
-        if not field.fits(i, j, angle, height):
+        if not (path := field.row_from(i, j, used)):
             continue
-        path = [i, j]
-        field.grow(path, used, height)
-        path.reverse()
-        field.grow(path, used, height)
         if len(path) == 2:
             short.append(path)
         elif fit([shapes[k] for k in path]).residual <= 0.28:
@@ -219,16 +223,8 @@ def short_rows(shapes: Sequence[Shape], known: set[frozenset[int]], most: int) -
     field, free = _Field(shapes), [False] * len(shapes)
     found: list[list[Shape]] = []
     for _, i, j in field.pairs():
-        angle = math.atan2(
-            field.centres[j][1] - field.centres[i][1], field.centres[j][0] - field.centres[i][0]
-        )
-        height = max(field.height(i, angle), field.height(j, angle))
-        if not field.fits(i, j, angle, height):
+        if not (path := field.row_from(i, j, free)):
             continue
-        path = [i, j]
-        field.grow(path, free, height)
-        path.reverse()
-        field.grow(path, free, height)
         for row in ([shapes[k] for k in path], [shapes[i], shapes[j]]):
             members = frozenset(id(s) for s in row)
             if members not in known and len(row) <= _SHORT and (len(row) == 2 or fit(row).residual <= 0.2):
