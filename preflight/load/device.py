@@ -4,6 +4,7 @@ Rules of these callbacks: pointers handed to one are borrowed, so numbers are co
 would be swallowed by MuPDF, so it is kept and the run is aborted; `begin_tile` has to return an int.
 """
 
+import ctypes
 import math
 from collections.abc import Callable
 from typing import Any
@@ -15,6 +16,8 @@ MM = 25.4 / 72  # mm in a PDF point
 
 #: Type 3 glyphs that draw type 3 glyphs that ...: deeper than this is a bomb.
 DEEPEST_TYPE3 = 4
+#: A type 3 font has so many glyphs, in MuPDF's tables and in ISO 32000-1, 9.6.5.
+TYPE3_GLYPHS = 256
 
 Rect = tuple[float, float, float, float]
 Matrix = tuple[float, float, float, float, float, float]
@@ -52,6 +55,15 @@ def overlap(a: Rect | None, b: Rect | None) -> Rect | None:
         return None
     found = (max(a[0], b[0]), max(a[1], b[1]), min(a[2], b[2]), min(a[3], b[3]))
     return found if found[0] <= found[2] and found[1] <= found[3] else None
+
+
+def is_bare(font: Any, gid: int) -> bool:
+    """Is a glyph of a type 3 font a shape alone (`d1`), painted with the colour of the text (ISO 32000-1, table 113)?"""
+    if font.t3flags is None or not 0 <= gid < TYPE3_GLYPHS:
+        return False
+    # an array of unsigned shorts, which the bindings hand out as a bare pointer
+    flags = ctypes.c_ushort.from_address(int(font.t3flags) + ctypes.sizeof(ctypes.c_ushort) * gid)
+    return bool(flags.value & mu.FZ_DEVFLAG_MASK)
 
 
 class PathWalker(mu.FzPathWalker2):
@@ -111,6 +123,7 @@ class Device(mu.FzDevice2):
         self.cookie = cookie
         self.error: BaseException | None = None
         self.type3_depth = 0
+        self.in_bare_glyph = 0
         for name in CALLBACKS:
             if name in type(self).__dict__:
                 getattr(self, "use_virtual_" + name)()
@@ -137,9 +150,12 @@ class Device(mu.FzDevice2):
                     item = items.items(i)
                     if item.gid >= 0:
                         glyph = times((t[0], t[1], t[2], t[3], item.x, item.y), base)
+                        bare = is_bare(span.font, item.gid)
+                        self.in_bare_glyph += bare
                         mu.ll_fz_run_t3_glyph(
                             span.font, item.gid, mu.ll_fz_make_matrix(*glyph), self.m_internal
                         )
+                        self.in_bare_glyph -= bare
                 span = span.next
         finally:
             self.type3_depth -= 1

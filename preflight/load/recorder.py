@@ -5,7 +5,7 @@ spaces, outlines, pens, clips, pictures, text.  Pass two (`splitter`) runs the p
 display list of its ink.  Both passes meet the paint calls in the same order, so the number of a call names it.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -79,6 +79,15 @@ class FontNote:
     type3: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """How a text call is painted: what the bare glyphs of its type 3 fonts are painted with."""
+
+    paint: Paint | None
+    alpha: float
+    overprint: bool
+
+
 class TooMuch(Exception):
     """The page holds more than is reasonable."""
 
@@ -107,6 +116,7 @@ class Recorder(Device):
         self._held: list[Any] = []  # fonts kept alive, so that their addresses stay their own
         self._paints: dict[Any, Paint] = {}
         self._walker = PathWalker()
+        self._lettering: list[Lettering] = []
 
     # -- readers
 
@@ -117,6 +127,11 @@ class Recorder(Device):
     def _note(self, drawn: Drawn) -> None:
         if self.masked_depth:
             return
+        if self._lettering:
+            text = self._lettering[-1]
+            drawn.alpha *= text.alpha
+            if self.in_bare_glyph and drawn.paint is not None:
+                drawn.paint, drawn.overprint = text.paint, text.overprint
         if self.clear_groups or drawn.alpha < NOTHING:
             drawn.alpha, drawn.box = 0.0, None
         drawn.layer = self.layers[-1] if self.layers else ""
@@ -234,7 +249,14 @@ class Recorder(Device):
         return runs
 
     def _text(self, text: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, cp: Any) -> None:
-        if self.replay_type3(text, ctm):
+        own = Lettering(self._paint(space, colour), alpha, bool(cp.op))
+        if self._lettering:
+            around = self._lettering[-1]
+            own = replace(around if self.in_bare_glyph else own, alpha=alpha * around.alpha)
+        self._lettering.append(own)
+        replayed = self.replay_type3(text, ctm)
+        self._lettering.pop()
+        if replayed:
             return
         whole = rect_of(mu.ll_fz_bound_text(text, stroke, ctm))
         drawn = Drawn("text", self._seen(whole), whole, self._paint(space, colour), alpha, bool(cp.op))
