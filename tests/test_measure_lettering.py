@@ -335,7 +335,7 @@ def test_a_page_of_specks_ends_and_says_so():
     art = the_set.artwork(scene)
     start = time.process_time()
     lettering.lines(art)
-    assert time.process_time() - start < 20
+    assert time.process_time() - start < 60  # a slow processor needs three times the 8 s of a fast one
     assert values(lettering.shortest_letter, art) == []
 
 
