@@ -14,7 +14,8 @@ import numpy as np
 
 from preflight.colour import rgb_of
 from preflight.pixels import detail as details
-from preflight.pixels.mixture import MOST_INKS, Mixture, Palette
+from preflight.pixels.lab import lab_of_colours
+from preflight.pixels.mixture import INSIDE, MOST_INKS, Mixture, Palette
 from preflight.pixels.reduction import CLEAR_ALPHA, laid_on, stand_in
 from preflight.pixels.tone import PixelInk
 
@@ -34,6 +35,8 @@ MOST_CRUMBS = 2000
 CRUMB, CRUMB_SHARE, CRUMB_REACH = 14, 48, 4
 #: An ink explains a thin line when it lies at least this part of the way to the line's strongest pixel.
 REACHES = 0.85
+#: What art is cut from.
+SHEET = (255, 255, 255)
 #: Of two equal explanations the weaker ink is taken, which needs more of itself: cost per sRGB unit of its contrast.
 WEAKER = 0.02
 
@@ -55,7 +58,8 @@ def plates(
 ) -> list[np.ndarray]:
     """Coverage of each ink: a list of uint8 (h, w), 0 bare to 255 covered.
 
-    The coverages of a pixel add up to its alpha, the paper being an ink when it is in the list.
+    The coverages of a pixel add up to its alpha, the paper being an ink when it is in the list; in a picture with alpha
+    to less where a rim still holds some of the white sheet that the art was cut from.
 
     Args:
         rgb: uint8 (h, w, 3), sRGB.
@@ -72,7 +76,11 @@ def plates(
     made = [np.zeros((height, width), np.uint8) for _ in inks]
     if not inks or not rgb.size:
         return made
-    palette = Palette(np.array([rgb_of(i if isinstance(i, str) else i.hex) for i in inks], np.float32))
+    looks = [rgb_of(i if isinstance(i, str) else i.hex) for i in inks]
+    if alpha is not None and len(inks) < MOST_INKS and _far_from_sheet(looks):
+        # a cut-out keeps at its rim what its edges were mixed with: the white of a sheet, not another of its inks
+        looks.append(SHEET)
+    palette = Palette(np.array(looks, np.float32))
     reach = _reach(rgb, alpha)
     halo = 2 * reach + 2
     rows = max(halo, STRIP_PIXELS // width)
@@ -83,9 +91,15 @@ def plates(
             palette, rgb[first:last], None if alpha is None else alpha[first:last], reach, disturbed
         )
         window = slice(top - first, bottom - first)
-        for plate, share in zip(made, shares, strict=True):
+        for plate, share in zip(made, shares[: len(made)], strict=True):
             plate[top:bottom] = share[window]
     return made
+
+
+def _far_from_sheet(looks: Sequence[tuple[int, int, int]]) -> bool:
+    """Is white far enough from all of the inks that none of them is held the narrower for it?"""
+    shades = lab_of_colours(np.array([SHEET, *looks], np.float32))
+    return bool((np.linalg.norm(shades[1:] - shades[0], axis=1) > 3 * INSIDE).all())
 
 
 def _reach(rgb: np.ndarray, alpha: np.ndarray | None) -> int:
