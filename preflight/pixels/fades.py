@@ -99,11 +99,9 @@ def places(
     shape = work.steps.shape
     sloping = slopes.painted(fading, shape)
     steep = slopes.painted([slope for slope in fading if slope.level >= 0], shape)
-    if steep.mean() < 0.5 and photos.is_grainy(work):
+    palette = Palette(colours if len(colours) else np.zeros((1, 3), np.float32))
+    if steep.mean() < 0.5 and photos.is_grainy(work) and not photos.is_inked(work, palette):
         return [Place("photograph", (0, 0, shape[1], shape[0]), shape[0] * shape[1], 0.95)], []
-    if not len(colours):
-        colours = np.zeros((1, 3), np.float32)
-    palette = Palette(colours)
     tolerance, relative = STRANGE_LOSSY if work.lossy else STRANGE
     still = work.lossy and not fading  # where something fades, what seems disturbed may be more of it
     thin = 1.0 if lines and not fading else THIN_LOSSY if still else 0.0
@@ -140,7 +138,7 @@ def places(
             filled = photos.painted(blocks, shape) & strange
             for x0, y0, x1, y1 in soft:
                 fades[y0:y1, x0:x1] |= filled[y0:y1, x0:x1]
-        photographs, hatched = photos.without_hatched(work, photographs, blocks, colours)
+        photographs, hatched = photos.without_hatched(work, photographs, blocks, palette.rgb)
         if still:
             photographs, plain = photos.without_plain(work, photographs, strange, lively)
         plain = plain + hatched

@@ -99,7 +99,7 @@ def thin_colours(lab: np.ndarray, level: np.ndarray, kept: list[Colour], total: 
         total: pixels that may hold a colour.
     """
     pixels = lab[level]
-    _, apart = _assigned(kept, pixels)
+    _, apart = assigned(kept, pixels)
     pixels = pixels[apart > THIN_APART * THIN_APART]
     if len(pixels) < THIN_SHARE * total:
         return []
@@ -141,7 +141,7 @@ def look_up(colours: list[Colour], lab: np.ndarray, rgb: np.ndarray, flat: np.nd
     pixels, looks = lab[flat], rgb[flat]
     stride = max(1, len(pixels) // LOOK_PIXELS)
     pixels, looks = pixels[::stride], looks[::stride]
-    nearest, apart = _assigned(colours, pixels)
+    nearest, apart = assigned(colours, pixels)
     near = apart < LOOK * LOOK
     nearest, looks = nearest[near].astype(np.uint8), looks[near]
     order = np.argsort(nearest, kind="stable")
@@ -158,11 +158,11 @@ def look_up(colours: list[Colour], lab: np.ndarray, rgb: np.ndarray, flat: np.nd
 def shares(colours: list[Colour], lab: np.ndarray, shown: np.ndarray | None) -> np.ndarray:
     """Share of the shown pixels that is nearest to each colour: float (n,)."""
     pixels = lab[::2, ::2].reshape(-1, 3) if shown is None else lab[::2, ::2][shown[::2, ::2]]
-    nearest, _ = _assigned(colours, pixels)
+    nearest, _ = assigned(colours, pixels)
     return np.bincount(nearest, minlength=len(colours)) / max(len(pixels), 1)
 
 
-def _assigned(colours: list[Colour], pixels: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def assigned(colours: list[Colour], pixels: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Number of the nearest colour of each pixel, and the square of its distance."""
     components = np.ascontiguousarray(pixels.T, np.float32)
     return nearest_of(components, np.array([colour.lab for colour in colours]).reshape(-1, 3))
@@ -274,7 +274,7 @@ def _unexplained(lab: np.ndarray, kept: list[Colour], total: int, shown: np.ndar
     apart = lab - kept[0].lab.astype(np.float32)
     rest = np.einsum("ijk,ijk->ij", apart, apart) > UNEXPLAINED * UNEXPLAINED
     left = np.flatnonzero(rest if shown is None else rest & shown)
-    _, square = _assigned(kept, lab.reshape(-1, 3)[left])  # the largest is behind: few pixels are left
+    _, square = assigned(kept, lab.reshape(-1, 3)[left])  # the largest is behind: few pixels are left
     left = left[square > UNEXPLAINED * UNEXPLAINED]
     away = np.zeros(lab.shape[:2], bool)
     away.ravel()[left] = True

@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 
 from preflight.pixels.lab import lab_of, steps
+from preflight.pixels.mixture import Palette
 from preflight.pixels.reduction import Work
 from preflight.pixels.tone import FadeKind
 
@@ -35,6 +36,8 @@ NOT_SLOPE = 0.6
 #: A picture is grainy when it changes by small steps itself (median, Delta E), and when, reduced by so much, a quarter and
 #: a half of its steps under GRAIN_MOST are above these: a scan's noise is averaged out by then, flat art has none.
 GRAIN_NOISE, GRAIN_CELL, GRAIN_MOST, GRAIN_QUARTER, GRAIN_HALF = 0.3, 8, 20.0, 1.5, 2.2
+#: A small drawing's edges seem grainy too; but in no photograph do so many inks hold this part of it.
+INKED, INKED_PART = 4, 0.68
 #: A block is busy when nearly all of it changes by more than grain does not (the first two of LIVELY_STEP); a busy place has so
 #: many blocks, without and with loss,
 BUSY_PART, BUSY_BLOCKS = 0.8, (40, 100)
@@ -258,6 +261,11 @@ def is_grainy(work: Work) -> bool:
         return False
     quarter, half = np.percentile(soft, [25, 50])
     return bool(quarter > GRAIN_QUARTER and half > GRAIN_HALF)
+
+
+def is_inked(work: Work, palette: Palette) -> bool:
+    """Whether a picture lies inside a few inks but for its edges, as drawn art does."""
+    return len(palette.rgb) >= INKED and float(palette.labels(work.raw)[1].mean()) > INKED_PART
 
 
 def blocks(mask: np.ndarray, least: float = BLOCK_PART) -> np.ndarray:

@@ -7,6 +7,7 @@ import numpy as np
 
 from preflight.pixels import detail as details
 from preflight.pixels import fades, ground, halftone, inks, outlines, reduction, shadows, slopes
+from preflight.pixels.bleed import without_bleed
 from preflight.pixels.blends import without_blends
 from preflight.pixels.inks import Colour
 from preflight.pixels.lab import lab_of_colours
@@ -105,7 +106,7 @@ def analyse(
     ):  # a blank sheet: nothing on it may be overlooked
         colours += _thin(work, colours, fading, under, alone=True)
     if not screen:
-        colours = without_blends(colours, work)
+        colours = without_bleed(without_blends(colours, work), work)
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     continuous = covered > CONTINUOUS_SHARE * luma.size
     most_level = 0.0 if screen else LEVEL_PART if found else HARDLY_LEVEL
