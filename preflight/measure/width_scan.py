@@ -29,7 +29,7 @@ from preflight.measure.width_source import (
     without_greys,
 )
 from preflight.measure.width_spots import spots
-from preflight.measure.width_stretch import beyond_ends, tapers, too_short
+from preflight.measure.width_stretch import beyond_ends, tapers, too_short, waisted
 from preflight.measure.width_windows import CROWDED, HALO, Job, all_jobs
 
 #: Within so many limits of a window's edge no ridge is believed.
@@ -305,7 +305,7 @@ class Scanner:
             stretch.free = False
             if stretch.length < TIERS[0][2] * stretch.width or tapers(stretch, self._uneven(density)):
                 return
-        if self.pixel and too_short(stretch, self.pixel * density, self._stepped):
+        if self.pixel and (too_short(stretch, self.pixel * density, self._stepped) or waisted(stretch)):
             return
         inks: tuple[int, ...] = (job.ink,) if job.ink is not None else ()
         if job.ink is None:

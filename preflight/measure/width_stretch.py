@@ -10,6 +10,9 @@ DOUBTFUL = ((5.0, 5.0), (9.0, 2.6))
 #: A short stretch whose width grows by more than this a unit of length is a taper, as where two curves touch; and how
 #: many widths are short.
 TAPER, TAPER_SHORT = 0.045, 8.0
+#: In a bitmap, a short stretch of at least so many points whose width grows by more than this a unit of length, from its waist
+#: to both ends, is a neck: the opening of two wedges of 10 degrees.
+WAIST, WAIST_POINTS = 0.17, 5
 #: A bar that stands free in a bitmap may be shorter, and more of a taper, by so many times the unevenness: its sides and
 #: ends lie on whole pixels.
 UNEVEN_BAR = 2.0
@@ -68,6 +71,32 @@ def too_short(stretch: Stretch, pixel: float, stepped: bool) -> bool:
         return True
     rules = (STEPPED_FREE if stretch.free else STEPPED) if stepped else ()
     return widths < next((least for under, least in rules if width < under), 0.0)
+
+
+def waisted(stretch: Stretch) -> bool:
+    """Is it short, and grows it steadily to both ends, as where a corner comes near an edge?"""
+    if stretch.free or stretch.length > TAPER_SHORT * stretch.width or len(stretch.x) < WAIST_POINTS:
+        return False
+    place, weights = _lie(stretch)[2], stretch.lengths
+    waist = float(place[int(stretch.widths.argmin())])
+    # the narrowest place is where both sides meet best
+    best: tuple[float, float] | None = None
+    for middle in np.linspace(float(place.min()), float(place.max()), 9)[2:-2].tolist() + [waist]:
+        away = np.abs(place - middle)
+        grown, slope = _line(away, stretch.widths, weights)
+        off = float(weights @ (stretch.widths - grown - slope * away) ** 2)
+        if best is None or off < best[0]:
+            best = off, slope
+    return best is not None and best[1] > WAIST
+
+
+def _line(x: np.ndarray, y: np.ndarray, weights: np.ndarray) -> tuple[float, float]:
+    """Height at 0 and slope of the straight line through weighted points."""
+    total = float(weights.sum())
+    x_mean, y_mean = float(weights @ x) / total, float(weights @ y) / total
+    spread = float(weights @ (x - x_mean) ** 2)
+    slope = float(weights @ ((x - x_mean) * (y - y_mean))) / spread if spread > 0 else 0.0
+    return y_mean - slope * x_mean, slope
 
 
 def tapers(stretch: Stretch, uneven: float = 0.0) -> bool:
