@@ -37,7 +37,7 @@ PARTS = {
     5: "fifth part, its failures seen since",
     6: "sixth part, seen: its failures of enlargement and of boxes mended",
     7: "seventh part, seen: its false and missed fades and halftones mended",
-    8: "eighth part, run once",
+    8: "eighth part, seen: its boxes of soft shadows looked at",
 }
 FADING = ("gradient", "shadow", "photograph")
 #: Kinds of treatment that leave flat art as clean as drawn.
