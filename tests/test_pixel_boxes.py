@@ -84,6 +84,24 @@ def test_one_shadow_found_tells_of_the_narrow_ones_of_thin_lines(ground, reach, 
             assert max(overlap(truth, fade.box) for fade in fades) > 0.7, truth
 
 
+@pytest.mark.parametrize("quality", [None, 85])
+def test_shadows_of_things_apart_have_boxes_of_their_own(quality):
+    """The items of a list, a disc and a bar each: bare sheet lies between all of them."""
+    shapes = []
+    places = []
+    for y in (250, 333, 416):
+        disc, bar = bare(960, 1145), bare(960, 1145)
+        cv2.circle(disc, (222, y), 23, 255, -1, cv2.LINE_AA)
+        cv2.rectangle(bar, (278, y - 14), (440, y + 14), 255, -1)
+        shapes += [(disc, (50, 230, 90)), (bar, (50, 230, 90))]
+        places += [(slice(y - 36, y + 46), slice(186, 268)), (slice(y - 24, y + 34), slice(268, 462))]
+    art, seen = shadowed(shapes, WHITE, 10, 0.5)
+    fades = sent(art, quality).fades
+    for place in places:
+        truth = bounds(seen, place)
+        assert max(overlap(truth, fade.box) for fade in fades) > 0.7, truth
+
+
 @pytest.mark.parametrize("quality", [None, 80])
 def test_a_flat_panel_in_a_colour_of_the_shadow_is_no_shadow(quality):
     """A light grey panel lies on the path from white to a black shadow: it is an ink."""

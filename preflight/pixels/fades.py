@@ -12,10 +12,9 @@ from preflight.pixels import photographs as photos
 from preflight.pixels.ground import commonest
 from preflight.pixels.lab import lab_of_colours
 from preflight.pixels.mixture import Palette, unexplained
-from preflight.pixels.photographs import Place
+from preflight.pixels.places import Place, nested, union
 from preflight.pixels.reduction import Work
 from preflight.pixels.slopes import Slope
-from preflight.pixels.tone import FadeKind
 
 #: Least travel of a slope and of a surface to be believed in a lossy picture, and at poor quality, Delta E.
 TRAVEL_LOSSY, TRAVEL_POOR, SURFACE_LOSSY, SURFACE_POOR = 5.0, 12.0, 3.5, 5.0
@@ -45,12 +44,11 @@ JOINED = 0.02
 BESIDE = 5
 #: A fade goes the way of another when so large a part of its colours lies this near to that one's path, sRGB.
 ALONG, ALONG_PART = 12.0, 0.75
-#: Boxes that lie over each other by this part of the smaller are one place.
-NESTED = 0.5
-#: Boxes are in a row when they share this part of the higher one's height, with gaps of less than this part of the lower one's.
-SAME_LEVEL, ROW_GAP = 0.7, 0.12
-#: What is narrower than this many pixels is no part of a place: the last level before the ground.
-WIDE = 3
+#: A soft edge is seen where it is wider than this many pixels, and than this part of the picture's width: what is narrower is its
+#: last level before the ground, or the noise of compression along a shape.
+WIDE, SEEN_WIDTH = 3, 3 / 700
+#: Soft edges smaller than this part of the largest are crumbs of it, without and with loss: compression hides much of some.
+CRUMB = (0.1, 0.03)
 #: Places smaller than this many pixels are crumbs.
 LEAST_PLACE = 24
 
@@ -152,7 +150,7 @@ def places(
     if picture and not photographs and not plain and not soft:
         fades = fades | strange
     if fades.any():
-        photographs = photographs + _kinds(work, fades, sloping | cast, sheet)
+        photographs = photographs + _kinds(work, fades, sloping, cast, sheet)
     return sorted(photographs, key=lambda place: -place.area), plain
 
 
@@ -166,13 +164,15 @@ def _grown(seed: np.ndarray, allowed: np.ndarray) -> np.ndarray:
     return mask > 0
 
 
-def _kinds(work: Work, fades: np.ndarray, sloping: np.ndarray, ground: np.ndarray | None) -> list[Place]:
+def _kinds(
+    work: Work, fades: np.ndarray, sloping: np.ndarray, cast: np.ndarray, ground: np.ndarray | None
+) -> list[Place]:
     """The connected places of a mask that are gradients or soft edges."""
-    reach = max(3, round(JOINED * min(fades.shape))) | 1
-    joined = cv2.morphologyEx(fades.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
+    joined = _closed(fades)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
     ground_lab = None if ground is None else lab_of_colours(ground[None])[0]
     found = []
+    soft = np.zeros_like(fades)
     for number in range(1, count):
         x, y, w, h, _ = (int(v) for v in stats[number])
         window = (slice(y, y + h), slice(x, x + w))
@@ -180,36 +180,90 @@ def _kinds(work: Work, fades: np.ndarray, sloping: np.ndarray, ground: np.ndarra
         area = int(np.count_nonzero(mask))
         if area < LEAST_PLACE:
             continue
-        if not (mask & sloping[window]).any():
+        if not (mask & (sloping | cast)[window]).any():
             continue  # a few strange pixels far from any slope: compression
-        kind: FadeKind = "gradient"
-        if shadows.is_soft_edge(work, mask, (x, y, x + w, y + h), ground_lab):
-            kind = "soft edge"
-            x, y, w, h = _framed(mask, (x, y, w, h))
-        found.append(Place(kind, (x, y, x + w, y + h), area, 0.9 if work.lossy else 0.97))
+        if np.count_nonzero(mask & cast[window]) > shadows.OWN_ON_PATH * area or shadows.is_soft_edge(
+            work, mask, (x, y, x + w, y + h), ground_lab
+        ):
+            soft[window] |= mask
+        else:
+            found.append(Place("gradient", (x, y, x + w, y + h), area, _sure(work.lossy)))
+    if work.clear is not None:
+        things = ~work.clear
+    elif ground_lab is not None:
+        things = np.linalg.norm(work.lab - ground_lab, axis=2) > shadows.INTO_GROUND
+    else:
+        return nested(sorted(found, key=lambda place: -place.area)[: photos.MOST_BOXES])
+    found += _soft_places(soft, things, work.lossy)
     found = sorted(found, key=lambda place: -place.area)[: photos.MOST_BOXES]
     if len(found) > 1:
-        found = _by_thing(work, found, fades, joined, ground_lab)
-    return _nested(found)
+        found = _by_thing(work, found, fades, things | (joined > 0))
+    return nested(found)
 
 
-def _framed(mask: np.ndarray, box: tuple[int, int, int, int]) -> tuple[int, int, int, int]:
-    """The box (left, top, width, height) of a place without its hairlines."""
-    wide = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((WIDE, WIDE), np.uint8))
-    x, y, w, h = cv2.boundingRect(wide)
-    return (box[0] + x, box[1] + y, w, h) if w else box
+def _closed(mask: np.ndarray) -> np.ndarray:
+    """A mask with its nearest parts joined, uint8."""
+    reach = max(3, round(JOINED * min(mask.shape))) | 1
+    return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((reach, reach), np.uint8))
 
 
-def _by_thing(
-    work: Work, places: list[Place], fades: np.ndarray, joined: np.ndarray, ground: np.ndarray | None
-) -> list[Place]:
-    """The fades of one thing that go the same way made one: it hides some of its own shadow, and parts of a gradient."""
-    if work.clear is not None:
-        things = ~work.clear | (joined > 0)
-    elif ground is not None:
-        things = (np.linalg.norm(work.lab - ground, axis=2) > shadows.INTO_GROUND) | (joined > 0)
-    else:
-        return places
+def _soft_places(soft: np.ndarray, things: np.ndarray, lossy: bool) -> list[Place]:
+    """The soft edges of a mask, those of one thing made one: it hides some of its own shadow."""
+    side = max(
+        WIDE, round(SEEN_WIDTH * soft.shape[1]) - lossy
+    )  # compression disturbs a pixel of it along the shape
+    seen = _opened(soft, side)
+    if not seen.any():
+        seen = soft
+    joined = things & ~soft | (_closed(seen) > 0)
+    _, labels = cv2.connectedComponents(joined.astype(np.uint8), connectivity=8)
+    labels[~seen] = 0
+    areas = np.bincount(labels.ravel())
+    areas[0] = 0
+    least = max(LEAST_PLACE, CRUMB[lossy] * int(areas.max()))
+    plain = _boxes(labels, len(areas))
+    _with_ends(labels, _opened(soft, WIDE))
+    whole = _boxes(labels, len(areas))
+    return [
+        Place("soft edge", whole[number], int(areas[number]), _sure(lossy), plain[number])
+        for number in np.flatnonzero(areas >= least)
+    ]
+
+
+def _boxes(labels: np.ndarray, count: int) -> list[tuple[int, int, int, int]]:
+    """The boxes of numbered places; of no meaning where a number is not met."""
+    ys, xs = np.nonzero(labels)
+    numbers = labels[ys, xs]
+    low, high = np.full((count, 2), max(labels.shape)), np.zeros((count, 2), int)
+    for axis, at in enumerate((xs, ys)):
+        np.minimum.at(low[:, axis], numbers, at)
+        np.maximum.at(high[:, axis], numbers, at + 1)
+    return [(int(x0), int(y0), int(x1), int(y1)) for (x0, y0), (x1, y1) in zip(low, high, strict=True)]
+
+
+def _with_ends(labels: np.ndarray, mask: np.ndarray) -> None:
+    """Number the narrow ends of numbered places: the parts of a mask that touch one place and no other."""
+    count, parts = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)
+    inside = labels > 0
+    low, high = np.full(count, labels.max() + 1), np.zeros(count, int)
+    np.minimum.at(low, parts[inside], labels[inside])
+    np.maximum.at(high, parts[inside], labels[inside])
+    ends = mask & ~inside & (low == high)[parts]
+    labels[ends] = low[parts[ends]]
+
+
+def _opened(mask: np.ndarray, side: int) -> np.ndarray:
+    """A mask without what is narrower than so many pixels."""
+    return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((side, side), np.uint8)) > 0
+
+
+def _sure(lossy: bool) -> float:
+    """How sure a fade is that slopes tell of."""
+    return 0.9 if lossy else 0.97
+
+
+def _by_thing(work: Work, places: list[Place], fades: np.ndarray, things: np.ndarray) -> list[Place]:
+    """The fades of one thing that go the same way made one: it hides parts of a gradient."""
     _, labels = cv2.connectedComponents(things.astype(np.uint8), connectivity=8)
     kept: list[tuple[int, np.ndarray, Place]] = []
     apart: list[Place] = []
@@ -222,9 +276,8 @@ def _by_thing(
         thing = int(np.bincount(labels[y0:y1, x0:x1][mine]).argmax())
         colours = work.rgb[y0:y1, x0:x1][mine].astype(np.float32)
         for number, (other, path, joint) in enumerate(kept):
-            both = place.kind == "soft edge" == joint.kind
-            if thing == other and (both or _is_along(colours, path)):
-                kept[number] = (thing, path, _union(joint, place))
+            if thing == other and place.kind != "soft edge" and _is_along(colours, path):
+                kept[number] = (thing, path, union(joint, place))
                 break
         else:
             kept.append((thing, _path(colours), place))
@@ -247,44 +300,3 @@ def _is_along(colours: np.ndarray, path: np.ndarray) -> bool:
     )  # it may go on, once as far
     aside = np.linalg.norm(colours - path[0] - part[:, None] * along, axis=1)
     return bool(np.mean(aside < ALONG) > ALONG_PART)
-
-
-def _union(one: Place, other: Place) -> Place:
-    """Two places as one of the first's kind."""
-    x0, y0 = min(one.box[0], other.box[0]), min(one.box[1], other.box[1])
-    x1, y1 = max(one.box[2], other.box[2]), max(one.box[3], other.box[3])
-    return Place(one.kind, (x0, y0, x1, y1), one.area + other.area, max(one.sure, other.sure))
-
-
-def _nested(places: list[Place]) -> list[Place]:
-    """Places of one kind made one whose boxes lie over each other by half (the parts of one shadow around a shape), or close in
-    a row (a line of lettering, the tiles of a drawing).
-    """
-    kept: list[Place] = []
-    for place in places:
-        for number, other in enumerate(kept):
-            together = _covers(place.box, other.box) > NESTED or _in_a_row(place.box, other.box)
-            if place.kind == other.kind and together:
-                kept[number] = _union(place, other)
-                break
-        else:
-            kept.append(place)
-    return kept if len(kept) == len(places) else _nested(kept)
-
-
-def _in_a_row(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> bool:
-    """Whether two boxes are about as high, on one level, and close beside each other; or the same one above the other."""
-    for near, far in ((0, 1), (1, 0)):
-        sides = [box[far + 2] - box[far] for box in (one, other)]
-        common = min(one[far + 2], other[far + 2]) - max(one[far], other[far])
-        gap = max(one[near] - other[near + 2], other[near] - one[near + 2])
-        if common > SAME_LEVEL * max(sides) and gap < ROW_GAP * min(sides):
-            return True
-    return False
-
-
-def _covers(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> float:
-    """Common part of two boxes, of the smaller one."""
-    w, h = min(one[2], other[2]) - max(one[0], other[0]), min(one[3], other[3]) - max(one[1], other[1])
-    areas = [(b[2] - b[0]) * (b[3] - b[1]) for b in (one, other)]
-    return w * h / max(min(areas), 1) if w > 0 and h > 0 else 0.0

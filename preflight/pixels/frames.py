@@ -9,7 +9,8 @@ import cv2
 import numpy as np
 
 from preflight.pixels.lab import lab_of_colours
-from preflight.pixels.photographs import BLOCK, LIVELY_STEP, Place
+from preflight.pixels.photographs import BLOCK, LIVELY_STEP
+from preflight.pixels.places import Place
 from preflight.pixels.reduction import Work
 from preflight.pixels.tone import PixelBox
 

@@ -1,14 +1,12 @@
 """Photographs in a reduced picture: places whose pixels no ink explains, and places all of which is grain."""
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 
 from preflight.pixels.lab import lab_of, steps
 from preflight.pixels.mixture import Palette
+from preflight.pixels.places import Place
 from preflight.pixels.reduction import Work
-from preflight.pixels.tone import FadeKind
 
 #: Side of the blocks that are unexplained as a whole, the part of their pixels that makes them so, how many it takes
 #: at least, and their least share of the picture.
@@ -64,16 +62,6 @@ MOTTLED_FILLED = 0.08
 MOTTLED_SLOPE = 0.5
 #: In hatching they differ by no more than this part of it.
 HATCHED_SPREAD = 0.12
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A place that fades: box in pixels of the reduced picture, how many of them fade, how sure."""
-
-    kind: FadeKind
-    box: tuple[int, int, int, int]
-    area: int
-    sure: float
 
 
 def painted(cells: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
