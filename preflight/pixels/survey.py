@@ -106,7 +106,7 @@ def analyse(
     ):  # a blank sheet: nothing on it may be overlooked
         colours += _thin(work, colours, fading, under, alone=True)
     if not screen:
-        colours = without_bleed(without_blends(colours, work), work)
+        colours = without_bleed(without_blends(colours, work, faint=not detail.edges), work)
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     continuous = covered > CONTINUOUS_SHARE * luma.size
     most_level = 0.0 if screen else LEVEL_PART if found else HARDLY_LEVEL
