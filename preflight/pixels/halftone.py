@@ -36,10 +36,14 @@ SMALL_TILE, SMALL_DOTS = 64, 8
 DOT_SWING, STAIR_SWING, STAIR_PART = 5.0, 2.5, 0.25
 JPEG_BLOCK, ON_BLOCKS = 8, 0.04
 #: Sheet is what lies this near to the commonest luma in squares of so many pixels, larger than the gaps between dots; tiles that
-#: are bare by a part between these are looked at without it, for dots so many of which lie in a row (the filling makes waves).
-SHEET_NEAR, SHEET_SIDE, SHEET_SHARE, FILLED_DOTS = 6, 13, (0.1, 0.85), 10
+#: are bare by a part between these are looked at without it, for dots so many of which lie in a row (the filling makes waves), or
+#: fewer where so many tiles and no other one show the same: no two fillings make the same waves.
+SHEET_NEAR, SHEET_SIDE, SHEET_SHARE, FILLED_DOTS, COARSE_HITS = 6, 13, (0.1, 0.85), 10, 3
 #: A channel is looked at beside luma when it varies this much more, all over or in what is no sheet, if that is this part of it.
 COLOURFUL, LEAST_SHOWN = 3.0, 0.01
+#: Four-colour art has this deviation of black (0 to 255), and each of the other inks, where a component lies so far below the
+#: largest, on that part of it.
+LEAST_BLACK, LEAST_INK = 20.0, 100
 #: The extent is looked for by averaging over so many dots, in strips of so many rows.
 EXTENT_DOTS, STRIP = 3.0, 512
 #: A place has dots where they swing by this much of luma, and by this part of the strongest place.
@@ -61,6 +65,17 @@ class Screen:
     box: tuple[int, int, int, int]
     part: float
     share: float
+
+
+def any_screen(rgb: np.ndarray, luma: np.ndarray) -> Screen | None:
+    """The halftone screen of a picture, uint8 (h, w, 3), that its colour, its luma or its black shows."""
+    channel = telling_channel(rgb, luma)
+    found = None if channel is None else screen(channel)
+    found = screen(luma) if found is None else found
+    if found is None:
+        black = black_plate(rgb)
+        found = None if black is None else screen(black)
+    return found
 
 
 def screen(luma: np.ndarray) -> Screen | None:
@@ -88,19 +103,22 @@ def _screen(luma: np.ndarray, side: int) -> Screen | None:
         return None
     spectrum = _Spectrum(side)
     sheet = int(np.bincount(luma[:: max(1, h // 500), :: max(1, w // 500)].ravel()).argmax())
-    found = []
+    found: list[tuple[float, float]] = []
+    coarse: list[tuple[float, float]] = []
     for number in order:
         top, left = number // across * side, number % across * side
         tile = luma[top : top + side, left : left + side]
         frequency = spectrum.frequency(tile)
+        shown = None
         if frequency is None:
-            inner = _without_sheet(tile, sheet)
+            inner, shown = _without_sheet(tile, sheet)
             tile = tile if inner is None else inner
             frequency = None if inner is None else spectrum.frequency(inner)
-            if frequency and math.hypot(*frequency) * side < FILLED_DOTS:
-                frequency = None
-        if frequency and not _is_stairs(tile, frequency):
-            found.append(frequency)
+        if frequency and not _is_stairs(tile, frequency, shown):
+            filled = shown is not None and math.hypot(*frequency) * side < FILLED_DOTS
+            (coarse if filled else found).append(frequency)
+    if len(found + coarse) >= COARSE_HITS and _alike(found + coarse, ALIKE):
+        found += coarse
     if not found:
         return None
     periods = np.array([1 / math.hypot(*frequency) for frequency in found])
@@ -118,8 +136,9 @@ def _screen(luma: np.ndarray, side: int) -> Screen | None:
     return Screen(middle, box, part, share)
 
 
-def _without_sheet(tile: np.ndarray, sheet: int) -> np.ndarray | None:
-    """A tile whose bare sheet (luma) is filled with the mean of the rest; None where little or nearly all of it is bare.
+def _without_sheet(tile: np.ndarray, sheet: int) -> tuple[np.ndarray | None, np.ndarray | None]:
+    """A tile whose bare sheet (luma) is filled with the mean of the rest, and where that rest is, bool; None where little or
+    nearly all of it is bare.
 
     So no outline of a shape is louder than the dots in it.
     """
@@ -127,17 +146,19 @@ def _without_sheet(tile: np.ndarray, sheet: int) -> np.ndarray | None:
     bare = cv2.morphologyEx(bare, cv2.MORPH_OPEN, np.ones((SHEET_SIDE, SHEET_SIDE), np.uint8))
     bare = cv2.dilate(bare, np.ones((3, 3), np.uint8)) > 0  # the edge is no dot either
     if not SHEET_SHARE[0] < bare.mean() < SHEET_SHARE[1]:
-        return None
+        return None, None
     inner = tile.copy()
     inner[bare] = round(float(tile[~bare].mean()))
-    return inner if float(inner.std()) > LEAST_DEVIATION else None
+    return (inner, ~bare) if float(inner.std()) > LEAST_DEVIATION else (None, None)
 
 
-def _is_stairs(tile: np.ndarray, frequency: tuple[float, float]) -> bool:
-    """Whether what repeats in a tile are the steps of something that fades by squares."""
+def _is_stairs(tile: np.ndarray, frequency: tuple[float, float], shown: np.ndarray | None = None) -> bool:
+    """Whether what repeats in a tile, or in the shown part of it, are the steps of something that fades by squares."""
     side = round(1 / math.hypot(*frequency)) | 1
     level = tile.astype(np.float32)
     swing = np.abs(level - cv2.blur(level, (side, side)))
+    if shown is not None:
+        level, swing = level[shown], swing[shown]
     if float(np.percentile(swing, 90)) < max(STAIR_SWING, STAIR_PART * float(level.std())):
         return True
     on_blocks = all(abs(JPEG_BLOCK * f - round(JPEG_BLOCK * f)) < ON_BLOCKS for f in frequency)
@@ -157,6 +178,23 @@ def telling_channel(rgb: np.ndarray, luma: np.ndarray) -> np.ndarray | None:
         if deviations[best] >= max(LEAST_DEVIATION, COLOURFUL * float(light[some].std())):
             return np.ascontiguousarray(rgb[..., best])
     return None
+
+
+def black_plate(rgb: np.ndarray) -> np.ndarray | None:
+    """What four-colour art holds of black, uint8 (h, w), light where there is none; None where it is not of so many inks.
+
+    Each of the three coloured inks leaves one component alone, so the largest is black's (J. Yule, "Principles of color
+    reproduction", 1967, from memory: the grey component).  Its dots show by themselves there: in luma four screens lie over
+    each other.
+    """
+    stride = max(1, int(math.sqrt(rgb.shape[0] * rgb.shape[1] / 250_000)))
+    some = rgb[::stride, ::stride].reshape(-1, 3)
+    most = some.max(1)
+    coloured = np.mean(most[:, None].astype(np.int16) - some > LEAST_INK, 0)
+    if most.std() < LEAST_BLACK or coloured.min() < LEAST_SHOWN:
+        return None
+    red, green, blue = cv2.split(rgb)
+    return cv2.max(cv2.max(red, green), blue)
 
 
 def _extent(

@@ -70,10 +70,7 @@ def analyse(
     laid = rgb if alpha is None or under is None else reduction.laid_on(rgb, alpha, under)
     luma = cv2.cvtColor(np.ascontiguousarray(laid), cv2.COLOR_RGB2GRAY)
     detail = details.detail(luma, laid, lossy=lossy, quality=quality)
-    screen = halftone.screen(luma)
-    if screen is None and not bilevel:
-        channel = halftone.telling_channel(laid, luma)
-        screen = None if channel is None else halftone.screen(channel)
+    screen = halftone.screen(luma) if bilevel else halftone.any_screen(laid, luma)
     level = _level_part(luma) if detail.scale > 1 and not detail.repeated else 1.0
     soft = level < MOSTLY_LEVEL and detail.edges < FEW_EDGES and _is_out_of_focus(luma, detail, lossy)
     work = reduction.reduced(
