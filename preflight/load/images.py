@@ -143,7 +143,8 @@ def plates_of(placed: Placed, numbers: list[int]) -> tuple[dict[int, Any], Any]:
     """
     assert placed.rgb is not None and placed.tone is not None
     disturbed = pixels.disturbance(placed.lossy, placed.jpeg_quality)
-    covers = pixels.plates(placed.rgb, placed.alpha, [ink.hex for ink in placed.tone.inks], disturbed)
+    inks = [ink.hex for ink in placed.tone.inks]
+    covers = pixels.plates(placed.rgb, placed.alpha, inks, disturbed, placed.tone.dithered)
     height, width = placed.rgb.shape[:2]
     art = placed.alpha.copy() if placed.alpha is not None else np.full((height, width), 255, np.uint8)
     summed: dict[int, np.ndarray] = {}

@@ -93,7 +93,7 @@ def _plates(
     ]
     inking.add(requests)
     disturbed = pixels.disturbance(bitmap.lossy, bitmap.jpeg_quality)
-    covers = pixels.plates(bitmap.rgb, bitmap.alpha, tone.inks, disturbed)
+    covers = pixels.plates(bitmap.rgb, bitmap.alpha, tone.inks, disturbed, tone.dithered)
     for request, cover in zip(requests, covers, strict=True):
         number = inking.ink_of(request)
         if number is None:

@@ -55,13 +55,13 @@ class Screen:
     """A halftone screen.
 
     Attributes:
-        period: distance of the dots along the screen, pixels.
+        period: distance of the dots along the screen, pixels; None where they follow no pattern.
         box: where they are (left, top, right, bottom), pixels.
         part: of the box that has dots, 0 to 1.
         share: of the tiles looked at that show them.
     """
 
-    period: float
+    period: float | None
     box: tuple[int, int, int, int]
     part: float
     share: float
@@ -86,7 +86,7 @@ def screen(luma: np.ndarray) -> Screen | None:
     found = _screen(luma, side)
     if found is None and side == TILE:  # fine dots in lines and small shapes
         fine = _screen(luma, SMALL_TILE)
-        if fine is not None and fine.period * SMALL_DOTS < SMALL_TILE:
+        if fine is not None and (fine.period or 0) * SMALL_DOTS < SMALL_TILE:
             return fine
     return found
 

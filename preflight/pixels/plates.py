@@ -14,6 +14,7 @@ import numpy as np
 
 from preflight.colour import rgb_of
 from preflight.pixels import detail as details
+from preflight.pixels import dither
 from preflight.pixels.lab import lab_of_colours
 from preflight.pixels.mixture import INSIDE, MOST_INKS, Mixture, Palette
 from preflight.pixels.reduction import CLEAR_ALPHA, laid_on, stand_in
@@ -54,7 +55,11 @@ def disturbance(lossy: bool, quality: float | None) -> float:
 
 
 def plates(
-    rgb: np.ndarray, alpha: np.ndarray | None, inks: Sequence[PixelInk | str], disturbed: float = 0.0
+    rgb: np.ndarray,
+    alpha: np.ndarray | None,
+    inks: Sequence[PixelInk | str],
+    disturbed: float = 0.0,
+    dithered: bool = False,
 ) -> list[np.ndarray]:
     """Coverage of each ink: a list of uint8 (h, w), 0 bare to 255 covered.
 
@@ -66,10 +71,16 @@ def plates(
         alpha: uint8 (h, w), or None for an opaque picture.
         inks: the inks looked for, as found by `analyse` or as "#rrggbb".
         disturbed: see `disturbance`.
+        dithered: as `Tone.dithered`; the coverage is then the mean over a few pixels where single pixels make the shades.
 
     Raises:
         ValueError: when there are more inks than can be told apart, or a colour cannot be read.
     """
+    dots = dither.dither(rgb) if dithered and rgb.size else None
+    if dots and dots.colours <= dither.ONE_INK:
+        return [dither.blurred(cover, dots) for cover in plates(rgb, alpha, inks, disturbed)]
+    if dots:
+        return plates(dither.blurred(rgb, dots), alpha, inks, disturbed)
     if len(inks) > MOST_INKS:
         raise ValueError(f"at most {MOST_INKS} inks can be told apart in one picture")
     height, width = rgb.shape[:2]

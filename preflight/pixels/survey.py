@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 
 from preflight.pixels import detail as details
-from preflight.pixels import fades, ground, halftone, inks, outlines, reduction, shadows, slopes
+from preflight.pixels import dither, fades, ground, halftone, inks, outlines, reduction, shadows, slopes
 from preflight.pixels.bleed import without_bleed
 from preflight.pixels.blends import without_blends
 from preflight.pixels.inks import Colour
@@ -34,6 +34,10 @@ LEAST_FADED = 0.002
 #: Thin marks are looked for beside other colours where this part of the picture is flat: elsewhere they are a picture's grain;
 #: and where no more than this part of it fades.
 LEAST_FLAT, MOST_FADED = 0.5, 0.15
+#: Dithered art of which more than this part is flat to the eye is a drawing, however much of it is dithered.
+FLAT_DRAWING = 0.6
+#: Dots that follow a pattern are a screen, not a dither, where those of a dither cover less than this part of them.
+MOSTLY_DITHER = 0.5
 #: No picture has more flat colours than this to anybody's eye; a photograph may seem to.
 MOST_INKS = 48
 
@@ -71,12 +75,20 @@ def analyse(
     luma = cv2.cvtColor(np.ascontiguousarray(laid), cv2.COLOR_RGB2GRAY)
     detail = details.detail(luma, laid, lossy=lossy, quality=quality)
     screen = halftone.screen(luma) if bilevel else halftone.any_screen(laid, luma)
+    dots = None if lossy else _dither(laid, screen)
+    if dots:
+        screen = halftone.Screen(screen.period if screen else None, dots.box, dots.part, 1.0)
+    seen = dither.blurred(laid, dots) if dots and dots.colours > dither.ONE_INK else None
     level = _level_part(luma) if detail.scale > 1 and not detail.repeated else 1.0
     soft = level < MOSTLY_LEVEL and detail.edges < FEW_EDGES and _is_out_of_focus(luma, detail, lossy)
-    work = reduction.reduced(
-        laid, alpha, replace(detail, blur=min(detail.blur, reduction.SOFT)) if soft else detail, lossy
-    )
-    standing = ground.standing(rgb, alpha)
+    if seen is None:
+        work = reduction.reduced(
+            laid, alpha, replace(detail, blur=min(detail.blur, reduction.SOFT)) if soft else detail, lossy
+        )
+    else:
+        detail = details.Detail(edges=detail.edges)
+        work = reduction.reduced(seen, alpha, replace(detail, blur=dither.CELL), True)
+    standing = ground.standing(rgb if seen is None or alpha is not None else seen, alpha)
     sheet = None if standing.rgb is None else np.array(standing.rgb, np.float32)
     fading: list[slopes.Slope] = []
     if not bilevel:
@@ -93,6 +105,10 @@ def analyse(
     if screen:
         sure = min(1.0, 0.6 + screen.share / 2)
         found.append(PixelFade("halftone", screen.box, screen.part, sure, screen.period))
+        if dots and seen is None:  # one ink in dots, be no pixel of it flat
+            colours += inks.new_colours(
+                list(np.unique(laid.reshape(-1, 3), axis=0).astype(np.float32)), colours
+            )
     elif not bilevel:
         flat_rgb = np.array([colour.rgb for colour in colours], np.float32).reshape(-1, 3)
         places, plain = fades.places(work, fading, flat_rgb, sheet, work.alpha, bool(lines))
@@ -106,6 +122,8 @@ def analyse(
         colours = without_bleed(without_blends(colours, work, faint=not detail.edges), work)
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     continuous = covered > CONTINUOUS_SHARE * luma.size
+    if seen is not None and np.mean(work.steps < inks.FLAT_STEP) > FLAT_DRAWING:
+        continuous = False
     most_level = 0.0 if screen else LEVEL_PART if found else HARDLY_LEVEL
     out_of_focus = (
         detail.scale > 1
@@ -124,7 +142,18 @@ def analyse(
         ragged=standing.ragged,
         continuous=bool(continuous),
         noise=work.noise,
+        dithered=dots is not None,
     )
+
+
+def _dither(laid: np.ndarray, screen: halftone.Screen | None) -> dither.Dither | None:
+    """Where a picture is dithered, unless that is but the finest dots of a screen."""
+    found = dither.dither(laid)
+    if found is None or screen is None:
+        return found
+    x0, y0, x1, y1 = screen.box
+    dots = screen.part * (x1 - x0) * (y1 - y0)
+    return found if np.count_nonzero(found.mask) > MOSTLY_DITHER * dots else None
 
 
 def _level_part(luma: np.ndarray) -> float:

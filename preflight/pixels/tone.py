@@ -67,6 +67,8 @@ class Tone:
         ragged: length of the cut-out's outline over that of the same outline smoothed; 1.0 when it is not cut out.
         continuous: most of what it shows fades: treat it as a picture, not as line art.
         noise: median small step between neighbouring pixels, Delta E (CIE 1976).
+        dithered: its shades are made of single pixels of other colours; the inks are those the eye mixes from them, where they
+            are more than the sheet and one ink.
     """
 
     inks: tuple[PixelInk, ...] = ()
@@ -79,3 +81,4 @@ class Tone:
     ragged: float = 1.0
     continuous: bool = False
     noise: float = 0.0
+    dithered: bool = False
