@@ -41,7 +41,9 @@ def test_grey_lines_beside_black_ones_are_an_ink(quality):
 
 
 @pytest.mark.parametrize("quality", [60, 80])
-@pytest.mark.parametrize(("ground", "shade"), [((45, 250, 193), (48, 16, 208)), ((229, 208, 71), (90, 60, 170))])
+@pytest.mark.parametrize(
+    ("ground", "shade"), [((45, 250, 193), (48, 16, 208)), ((229, 208, 71), (90, 60, 170))]
+)
 def test_what_a_jpeg_smears_beside_thin_lines_is_no_ink(ground, shade, quality):
     """JPEG stores colour at half the resolution of lightness (ITU-T T.81 allows it, 4:2:0 is usual): one ink is left one."""
     art = lines({6: shade, 9: shade}, ground)

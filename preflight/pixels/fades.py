@@ -18,6 +18,8 @@ from preflight.pixels.slopes import Slope
 
 #: Least travel of a slope and of a surface to be believed in a lossy picture, and at poor quality, Delta E.
 TRAVEL_LOSSY, TRAVEL_POOR, SURFACE_LOSSY, SURFACE_POOR = 5.0, 12.0, 3.5, 5.0
+#: and of a surface of few blocks: colour is stored by squares of four of them (ITU-T T.81, 4:2:0), a few of which may go one way.
+SURFACE_NARROW = 7.0
 #: Under this quality, or where nobody knows it (WebP), colour blurs across edges.
 CLEAN_QUALITY = 75
 #: A slope that spans less, Delta E, may be the edge of a flat tint beside one hardly darker: no step of it is large.
@@ -64,10 +66,18 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
         least = TRAVEL_POOR if quality and quality < slopes.POOR_QUALITY else TRAVEL_LOSSY
         steep = [slope for slope in steep if slope.travel >= least]
         wide = slopes.WIDE_BLOCKS * slopes.BLOCK**2
+        narrow = slopes.NARROW_BLOCKS * slopes.BLOCK**2
         gentle = [
             slope
             for slope in gentle
-            if slope.travel >= (SURFACE_POOR if poor and slope.area < wide else SURFACE_LOSSY)
+            if slope.travel
+            >= (
+                SURFACE_LOSSY
+                if not poor or slope.area >= wide
+                else SURFACE_POOR
+                if slope.area >= narrow
+                else SURFACE_NARROW
+            )
         ]
     doubted = np.inf if poor else EDGE_TRAVEL
     steep = [

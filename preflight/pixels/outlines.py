@@ -23,6 +23,9 @@ CHROMA = np.array([1.0, 0.6, 0.6], np.float32)
 LIGHTNESS = np.array([1.0, 0.0, 0.0], np.float32)
 #: Side of the cells, pixels; a cell has so many pixels at least, a part so many pixels and cells.
 CELL, LEAST_IN_CELL, LEAST_PIXELS, LEAST_CELLS = 8, 4, 60, 8
+#: Under this quality, or where nobody knows it, a part has so many cells: colour is stored by squares of 16 pixels (ITU-T T.81,
+#: 4:2:0), a few of which may go one way.
+CLEAN_QUALITY, LEAST_CELLS_POOR = 75, 20
 #: A part of so many cells may fade along a curve: a quadratic surface.
 CURVED_CELLS = 14
 #: Cells count by their pixels, up to so many.
@@ -91,11 +94,13 @@ def outlines(work: Work, ground: np.ndarray | None, quality: float | None) -> li
     depth = cv2.distanceTransform(shapes.astype(np.uint8), cv2.DIST_L2, 5)
     core = ((depth >= INSIDE) & (steps(work.lab * CHROMA) < LEVEL_STEP)).astype(np.uint8)
     _, labels, stats, _ = cv2.connectedComponentsWithStats(core, connectivity=8)
+    blurred = work.lossy and (quality is None or quality < CLEAN_QUALITY)
+    least = LEAST_CELLS_POOR if blurred else LEAST_CELLS
     parts = []
     for number in np.argsort(-stats[1:, cv2.CC_STAT_AREA])[:MOST_PARTS] + 1:
         if stats[number, cv2.CC_STAT_AREA] < LEAST_PIXELS:
             break
-        part = _part(work.lab, labels, int(number), stats[number], depth)
+        part = _part(work.lab, labels, int(number), stats[number], depth, least)
         if part:
             parts.append(part)
     poor = work.lossy and quality is not None and quality < POOR_QUALITY
@@ -106,9 +111,9 @@ def outlines(work: Work, ground: np.ndarray | None, quality: float | None) -> li
 
 
 def _part(
-    lab: np.ndarray, labels: np.ndarray, number: int, stats: np.ndarray, depth: np.ndarray
+    lab: np.ndarray, labels: np.ndarray, number: int, stats: np.ndarray, depth: np.ndarray, least: int
 ) -> _Part | None:
-    """One level part; None where it is too small to say anything."""
+    """One level part; None where it is too small to say anything: it has fewer cells than `least`."""
     x, y, w, h, _ = (int(v) for v in stats)
     window = (slice(y, y + h), slice(x, x + w))
     mask = labels[window] == number
@@ -121,7 +126,7 @@ def _part(
     cell = ys // CELL * (w // CELL + 1) + xs // CELL
     counts = np.bincount(cell)
     full = counts >= LEAST_IN_CELL
-    if np.count_nonzero(full) < LEAST_CELLS:
+    if np.count_nonzero(full) < least:
         return None
     sums = [np.bincount(cell, value)[full] for value in (ys, xs, *colours.T)]
     means = np.stack(sums, 1) / counts[full][:, None]

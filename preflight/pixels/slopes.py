@@ -42,6 +42,8 @@ BLOCK, FIT_AREA, FIT_TRAVEL, FIT_EXPLAINED = 8, 0.002, 2.2, 0.75
 WIDE_BLOCKS, WIDE_EXPLAINED, NARROW_BLOCKS, NARROW_EXPLAINED = 300, 0.5, 100, 0.85
 #: Parts too thin for blocks are fitted pixel by pixel: least and most pixels taken, least travel and explained variance.
 THIN_LEAST, THIN_MOST, THIN_TRAVEL, THIN_EXPLAINED = 250, 4000, 6.0, 0.8
+#: That travel at poor quality: compression colours a line by squares of 16 pixels (ITU-T T.81, 4:2:0), which may go one way.
+THIN_TRAVEL_POOR = 9.0
 #: Blocks that cover less than this of a part do not speak for it.
 FEW_BLOCKS = 0.6
 #: and least singular value of a term, of the largest: compression colours the sides of a line, which is no fade along it.
@@ -244,12 +246,12 @@ def _surface_travel(lab: np.ndarray, part: np.ndarray, lossy: bool, poor: bool) 
     )
     rows, columns = inner.shape[0] // BLOCK, inner.shape[1] // BLOCK
     if rows < 2 or columns < 2 or rows * columns < 10:
-        return _thin_travel(lab, part)
+        return _thin_travel(lab, part, poor)
     inner = inner[: rows * BLOCK, : columns * BLOCK].astype(np.float32)
     share = cv2.resize(inner, (columns, rows), interpolation=cv2.INTER_AREA)
     full = share >= 0.5
     if full.sum() < 10:
-        return _thin_travel(lab, part)
+        return _thin_travel(lab, part, poor)
     weighed = lab[: rows * BLOCK, : columns * BLOCK] * inner[..., None]
     means = cv2.resize(weighed, (columns, rows), interpolation=cv2.INTER_AREA)[full] / share[full][:, None]
     y, x = (axis / max(axis.max(), 1) for axis in np.nonzero(full))
@@ -260,11 +262,11 @@ def _surface_travel(lab: np.ndarray, part: np.ndarray, lossy: bool, poor: bool) 
         least = NARROW_EXPLAINED
     travel = _fitted(means, y, x, least)
     if not travel and full.sum() * BLOCK * BLOCK < FEW_BLOCKS * np.count_nonzero(part):
-        return _thin_travel(lab, part)  # a few blocks at its knots do not speak for an outline
+        return _thin_travel(lab, part, poor)  # a few blocks at its knots do not speak for an outline
     return travel
 
 
-def _thin_travel(lab: np.ndarray, part: np.ndarray) -> float:
+def _thin_travel(lab: np.ndarray, part: np.ndarray, poor: bool = False) -> float:
     """The same for a part without room for blocks, such as the lines of an outlined drawing: by its inner pixels."""
     inner = cv2.erode(
         part.astype(np.uint8), np.ones((3, 3), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0
@@ -277,7 +279,7 @@ def _thin_travel(lab: np.ndarray, part: np.ndarray) -> float:
     size = max(np.ptp(y), np.ptp(x)) / 2
     down, across = (y - (y.max() + y.min()) / 2) / size, (x - (x.max() + x.min()) / 2) / size
     travel = _fitted(lab[y, x], down, across, THIN_EXPLAINED, THIN_TELLING)
-    return travel if travel >= THIN_TRAVEL else 0.0
+    return travel if travel >= (THIN_TRAVEL_POOR if poor else THIN_TRAVEL) else 0.0
 
 
 def _fitted(
