@@ -22,6 +22,8 @@ SMEAR_THICKNESS = 1
 LIGHTNESS = np.array([0.299, 0.587, 0.114])
 #: Lightness and colour are further apart than this, as parts of the way from the sheet to an ink, where only a JPEG parts them.
 PARTED = 0.15
+#: and this part of the way at least is the colour's: lightness alone is a line of its own, grey.
+LEAST_COLOUR = 0.25
 #: The two inks differ in lightness and in colour by more than this, sRGB.
 LEAST_APART = (30.0, 50.0)
 
@@ -77,4 +79,4 @@ def _is_smeared(colour: Colour, one: Colour, other: Colour) -> bool:
     light = min(max(own_light / whole_light, 0.0), 1.0)
     part = min(max(float(own_colour @ whole_colour) / float(whole_colour @ whole_colour), 0.0), 1.0)
     aside = float(np.linalg.norm(own - light * whole_light - part * whole_colour))
-    return abs(light - part) > PARTED and aside < ASIDE
+    return abs(light - part) > PARTED and part > LEAST_COLOUR and aside < ASIDE
