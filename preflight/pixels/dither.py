@@ -18,12 +18,16 @@ ONE_INK = 2
 #: Blocks of so many pixels are dithered when more than the first part of their pixels stand alone, and no more than the second
 #: part of what changes in them changes by less than a step of the palette.
 BLOCK, ALONE_PART, FEW_SMALL = 16, 0.025, 0.04
+#: In a hatching all blocks but those at its sides change one way; of dithered art a quarter do so by no more than this.
+HATCHED = 0.65
 #: Dithered places have so many blocks side by side, and cover this part of the picture.
 SIDE, LEAST_SHARE = 2, 0.004
 #: The mean that the eye sees is taken with this deviation, pixels; and by cells of so many of them the colours are counted.
 BLUR, CELL = 2.5, 4
 #: Samples that tell a picture of more colours.
 SAMPLES = 40_000
+#: About so many pixels of a large picture are looked at before all of it is; and that by so many at a time, to bound the memory.
+LOOKED_AT, STRIP_PIXELS = 2_000_000, 2_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +58,22 @@ def dither(rgb: np.ndarray) -> Dither | None:
     if not rows or not columns:
         return None
     stride = max(1, int(math.sqrt(height * width / SAMPLES)))
-    if _colours(rgb[::stride, ::stride]) > MOST_COLOURS or (count := _colours(rgb)) > MOST_COLOURS:
+    if _colours(rgb[::stride, ::stride]) > MOST_COLOURS or not _looks_dithered(rgb):
         return None
-    alone, small = _counted(rgb)
-    dots = (alone > ALONE_PART) & (small <= FEW_SMALL)
-    kernel = np.ones((SIDE, SIDE), np.uint8)
-    dots = cv2.morphologyEx(dots.astype(np.uint8), cv2.MORPH_OPEN, kernel)
+    count = _colours(rgb)
+    if count > MOST_COLOURS:
+        return None
+    strip = max(1, STRIP_PIXELS // (width * BLOCK))  # rows of blocks at a time
+    dots, one_way = np.empty((rows, columns), np.uint8), np.empty((rows, columns), np.float32)
+    for top in range(0, rows, strip):
+        part, own = slice(top, top + strip), min(strip, rows - top)
+        pixels = rgb[max(0, top * BLOCK - 1) : (top + strip) * BLOCK + 1]
+        dots[part] = _dots(pixels, min(1, top), own)
+        one_way[part] = _one_way(pixels[min(1, top) :], own)
+    dots = cv2.morphologyEx(dots, cv2.MORPH_OPEN, np.ones((SIDE, SIDE), np.uint8))
     if dots.mean() < LEAST_SHARE or not dots.any():
+        return None
+    if np.percentile(one_way[dots > 0], 25) > HATCHED:
         return None
     mask = np.zeros((height, width), bool)
     large = np.kron(dots, np.ones((BLOCK, BLOCK), np.uint8)) > 0
@@ -81,36 +94,64 @@ def blurred(picture: np.ndarray, found: Dither) -> np.ndarray:
 
 
 def _colours(rgb: np.ndarray) -> int:
-    """How many colours a picture has."""
-    code = rgb[..., 0].astype(np.int32) << 16
-    code |= rgb[..., 1].astype(np.int32) << 8
-    code |= rgb[..., 2]
-    met = np.zeros(1 << 24, bool)
-    met[code.ravel()] = True
-    return int(np.count_nonzero(met))
+    """How many colours a picture has; when they are more than MOST_COLOURS, some number above it."""
+    met: set[int] = set()
+    rows = max(1, STRIP_PIXELS // rgb.shape[1])
+    for top in range(0, len(rgb), rows):
+        part = rgb[top : top + rows]
+        code = part[..., 0].astype(np.int32) << 16
+        code |= part[..., 1].astype(np.int32) << 8
+        code |= part[..., 2]
+        changed = code.ravel()[1:][np.diff(code.ravel()) != 0]  # few, in flat art
+        met.update(np.unique(changed).tolist(), [int(code[0, 0])])
+        if len(met) > MOST_COLOURS:
+            break
+    return len(met)
 
 
-def _counted(rgb: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """By block: the part of its pixels that stand alone, and the part of its changes that are small; float (rows, columns)."""
+def _looks_dithered(rgb: np.ndarray) -> bool:
+    """Whether any of some rows of blocks, spread evenly, shows dots."""
+    rows = rgb.shape[0] // BLOCK
+    step = max(1, rgb.shape[0] * rgb.shape[1] // LOOKED_AT)
+    return any(
+        _dots(rgb[max(0, row * BLOCK - 1) : (row + 1) * BLOCK + 1], min(1, row), 1).any()
+        for row in range(step // 2, rows, step)
+    )
+
+
+def _dots(rgb: np.ndarray, above: int, rows: int) -> np.ndarray:
+    """The dithered blocks of some rows of them, uint8 (rows, columns): pixels are lighter or darker than all four neighbours
+    by a step of the palette.  `above`: how many rows of pixels lie over the first.
+    """
     around = np.array([[0, 1, 0], [1, 0, 1], [0, 1, 0]], np.uint8)
-    high, low = cv2.dilate(rgb, around), cv2.erode(rgb, around)
-    up = cv2.subtract(rgb, high)  # lighter than all four neighbours by so much
-    down = cv2.subtract(low, rgb)
-    alone = _most(cv2.max(up, down)) >= STEP
-    across = _most(cv2.absdiff(rgb[:, 1:], rgb[:, :-1]))
+    alone = cv2.max(cv2.subtract(rgb, cv2.dilate(rgb, around)), cv2.subtract(cv2.erode(rgb, around), rgb))
+    single = _by_block(_most(alone)[above:] >= STEP, rows)
+    across = _most(cv2.absdiff(rgb[above:, 1:], rgb[above:, :-1]))
     changes = cv2.copyMakeBorder(across, 0, 0, 0, 1, cv2.BORDER_CONSTANT, value=0)
-    changed, small = _by_block(changes > 0), _by_block((changes > 0) & (changes < STEP))
-    return _by_block(alone), small / np.maximum(changed, 1e-6)
+    changed, small = _by_block(changes > 0, rows), _by_block((changes > 0) & (changes < STEP), rows)
+    return ((single > ALONE_PART) & (small <= FEW_SMALL * changed)).astype(np.uint8)
+
+
+def _one_way(rgb: np.ndarray, rows: int) -> np.ndarray:
+    """How far what changes in each block of some rows of them changes one way: the coherence of its structure tensor (J. Bigun
+    and G. Granlund, 1987, from memory), 0 to 1.
+    """
+    luma = cv2.cvtColor(np.ascontiguousarray(rgb), cv2.COLOR_RGB2GRAY)
+    across, down = cv2.Sobel(luma, cv2.CV_32F, 1, 0), cv2.Sobel(luma, cv2.CV_32F, 0, 1)
+    xx, yy, xy = (_by_block(product, rows) for product in (across * across, down * down, across * down))
+    return np.asarray(np.hypot(xx - yy, 2 * xy) / (xx + yy + 1))
 
 
 def _most(picture: np.ndarray) -> np.ndarray:
     """The largest component of each pixel."""
-    red, green, blue = cv2.split(picture)
-    return cv2.max(cv2.max(red, green), blue)
+    return cv2.max(
+        cv2.max(cv2.extractChannel(picture, 0), cv2.extractChannel(picture, 1)),
+        cv2.extractChannel(picture, 2),
+    )
 
 
-def _by_block(mask: np.ndarray) -> np.ndarray:
-    """The part of each block that is set."""
-    rows, columns = mask.shape[0] // BLOCK, mask.shape[1] // BLOCK
-    whole = mask[: rows * BLOCK, : columns * BLOCK].astype(np.float32)
+def _by_block(values: np.ndarray, rows: int) -> np.ndarray:
+    """The mean of each block, in so many rows of them: of a mask the part that is set."""
+    columns = values.shape[1] // BLOCK
+    whole = values[: rows * BLOCK, : columns * BLOCK].astype(np.float32)
     return cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA)
