@@ -33,6 +33,7 @@ SURROUNDING, PATH_WIDTH = 11, 8.0
 FINE_ON_PATH, EDGE_TRAVEL, FINE_AROUND, COARSE_AROUND = 0.97, 22.0, 0.32, 0.27
 #: Or, at the others: part of the surrounding on the path, and part of the slope itself between its ends.
 COARSE_ON_PATH, COARSE_BETWEEN = 0.95, 0.18
+LIGHTNESS = np.array([1.0, 0.0, 0.0], np.float32)
 #: Fades looked at in one level, largest first: bounded work.
 MOST_PARTS = 400
 #: Side of the blocks of the fitted surface, their least share of the picture, travel and explained variance.
@@ -261,6 +262,8 @@ def _surface_travel(lab: np.ndarray, part: np.ndarray, lossy: bool, poor: bool) 
     elif poor and len(means) < NARROW_BLOCKS:
         least = NARROW_EXPLAINED
     travel = _fitted(means, y, x, least)
+    if not travel and poor and len(means) >= WIDE_BLOCKS:  # colour may be lost in what compression does to it
+        travel = _fitted(means * LIGHTNESS, y, x, FIT_EXPLAINED)
     if not travel and full.sum() * BLOCK * BLOCK < FEW_BLOCKS * np.count_nonzero(part):
         return _thin_travel(lab, part, poor)  # a few blocks at its knots do not speak for an outline
     return travel
