@@ -278,7 +278,7 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--quick", action="store_true", help="a quarter of the set")
-    parser.add_argument("--half", default="unseen", choices=["tune", "unseen"])
+    parser.add_argument("--half", default="unseen", choices=["tune", "held", "unseen"])
     parser.add_argument(
         "--misses", action="store_true", help="list what went wrong (for the half to tune on)"
     )

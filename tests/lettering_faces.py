@@ -1,7 +1,7 @@
 """The open fonts of the labelled set for lettering, and what their own outlines say (fontTools).
 
 They are installed by name at test set-up: Debian's font packages and npm packages (`install()`), in the folder named by
-PREFLIGHT_TEST_MATERIAL or in the user's cache.  TUNE and UNSEEN share no family and no icon.
+PREFLIGHT_TEST_MATERIAL or in the user's cache.  The half to tune on and the unseen one share no family and no icon.
 """
 
 import os
@@ -17,6 +17,7 @@ from fontTools.pens.basePen import BasePen
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
+import lettering_more_faces
 from preflight.artwork import Path
 
 
@@ -25,12 +26,14 @@ class Face:
     """A font file of the set; `file` is a Debian file name or `fontsource-family weight`.
 
     `scripts`: L Latin, C Cyrillic, G Greek, A Arabic, J Japanese, H Chinese, K Korean.
+    `hand`: not 0 for the face redrawn by one of many hands (tests/lettering_redrawn.py).
     """
 
     file: str
     kind: str
     scripts: str = "L"
     capitals_only: bool = False
+    hand: int = 0
 
 
 def _faces(lines: str) -> list[Face]:
@@ -159,19 +162,12 @@ cjk: bkai00mp.ttf H; bsmi00lp.ttf H; cwyen.ttf H; batang.ttf K; hline.ttf K; UnD
     UnGraphic.ttf K; ipag.ttf J; kiloji.ttf J; BMDOHYEON_ttf.ttf K; KleeOne-SemiBold.ttf J;
     SmileySans-Oblique.ttf H; LexiGulim.ttf K; dejima-mincho-r227.ttf J; AoyagiKouzanT.ttf J
 """)
-#: More families for the judge of single letters; no line of either half is set in them.
-MORE = (
-    "acme aldrich amaranth archivo-black arsenal asap audiowide bowlby-one-sc calistoga cardo carter-one chakra-petch "
-    "commissioner didact-gothic dm-sans domine gelasio gentium-book-plus graduate jost kanit lora manrope merienda "
-    "patua-one philosopher play podkova poppins quicksand roboto-slab russo-one share-tech special-elite tenor-sans "
-    "titillium-web yeseva-one zilla-slab lexend mulish teko varela-round patrick-hand "
-    "kalam architects-daughter uncial-antiqua pirata-one aleo albert-sans b612 barlow be-vietnam-pro chivo crimson-text "
-    "dm-serif-text encode-sans epilogue exo fraunces gabarito heebo inika inconsolata karla khand kumbh-sans "
-    "libre-franklin lustria marcellus michroma newsreader orbitron oxanium plus-jakarta-sans prompt questrial rajdhani "
-    "red-hat-display rowdies rufina sarabun sen sigmar-one space-grotesk spicy-rice suez-one syne unna "
-    "yanone-kaffeesatz yrsa zen-dots sniglet chewy creepster germania-one medievalsharp courgette "
-    "montserrat-alternates gentium-plus pt-sans-narrow"
-).split()
+#: Every face of a part.  Those of "held" choose between trainings: no judge learns from them, nor do figures on them count.
+FACES = {
+    "tune": TUNE + _faces(lettering_more_faces.TUNE),
+    "held": _faces(lettering_more_faces.HELD),
+    "unseen": UNSEEN,
+}
 ICONS = {
     "tune": [
         "bootstrap-icons",
@@ -221,11 +217,14 @@ _SUBSETS = {
 }
 
 
-def packages(half: str) -> list[str]:
-    """The npm packages of a half; those of MORE go with the half to tune on."""
-    families = {face.file.split()[0] for face in (TUNE if half == "tune" else UNSEEN) if " " in face.file}
-    names = sorted(families) + (MORE if half == "tune" else [])
-    return ICONS[half] + [f"@fontsource/{name}" for name in names]
+def packages(part: str) -> list[str]:
+    """The npm packages of a part."""
+    families = sorted({face.file.split()[0] for face in FACES[part] if " " in face.file})
+    ttf = lettering_more_faces.TTF_FAMILIES if part == "held" else []
+    icons = ICONS["unseen" if part == "unseen" else "tune"]
+    return (
+        icons + [f"@fontsource/{name}" for name in families] + [f"@expo-google-fonts/{name}" for name in ttf]
+    )
 
 
 def material() -> File:
@@ -234,10 +233,10 @@ def material() -> File:
     return File(os.environ.get("PREFLIGHT_TEST_MATERIAL", default))
 
 
-def install(half: str = "unseen") -> None:
-    """Install the npm packages of a half, unless they are there."""
+def install(part: str = "unseen") -> None:
+    """Install the npm packages of a part, unless they are there."""
     folder = material()
-    missing = [name for name in packages(half) if not (folder / "node_modules" / name).is_dir()]
+    missing = [name for name in packages(part) if not (folder / "node_modules" / name).is_dir()]
     if not missing:
         return
     folder.mkdir(parents=True, exist_ok=True)
@@ -351,9 +350,10 @@ def font_file(name: str, script: str) -> File:
         subset = _SUBSETS[script]
         return material() / f"node_modules/@fontsource/{family}/files/{family}-{subset}-{weight}-normal.woff"
     found = sorted(File("/usr/share/fonts").rglob(name))
+    found = found or sorted((material() / "node_modules" / "@expo-google-fonts").rglob(name))
     if not found:
         raise FileNotFoundError(
-            f"{name} is missing: install the Debian packages named in tests/lettering_faces.py"
+            f"{name} is missing: install the Debian packages named in tests/lettering_faces.py and more_faces"
         )
     return found[0]
 

@@ -109,7 +109,8 @@ _PENS = {"tabler": 2.0, "lucide": 2.0, "iconoir": 1.5, "heroicons": 1.5, "teenyi
 @cache
 def icons(half: str, stroked: bool) -> list[File]:
     """Icons of one half, generic things only and none with a letter on it."""
-    names = [n for s in _SETS[half, stroked] for n in sorted((material() / "node_modules" / s).glob("*.svg"))]
+    sets = _SETS["unseen" if half == "unseen" else "tune", stroked]
+    names = [n for s in sets for n in sorted((material() / "node_modules" / s).glob("*.svg"))]
     stems = [re.sub("^bxs-|-(fill|bold)$", "", n.stem) for n in names]
     good = [n for n, stem in zip(names, stems, strict=True) if _GOOD.match(stem) and not _BAD.search(stem)]
     # what fontTools does not turn, and lines among filled shapes, would not be drawn as they look

@@ -1,7 +1,8 @@
 """A labelled set for lettering: generated lines in open fonts, and art without a letter, each with its truth.
 
 The truth comes from the fonts' own outlines (fontTools), never from the code under test.  Fonts and icons are those of
-tests/lettering_faces.py.  Two halves share no font and no icon: one to tune on, one to report.
+tests/lettering_faces.py.  Two halves share no font and no icon: one to tune on, one to report.  A third part, "held", has fonts
+of its own but the icons of the first: figures on it choose between ways of training.
 """
 
 import io
@@ -17,7 +18,7 @@ import shapely
 from PIL import Image, ImageFilter
 from shapely.geometry import Polygon
 
-from lettering_faces import TUNE, UNSEEN, Face, Typeface, typeface
+from lettering_faces import FACES, Face, Typeface, typeface
 from lettering_ornaments import face as animal
 from lettering_ornaments import flag, frame, ornament
 from lettering_plain import (
@@ -33,6 +34,7 @@ from lettering_plain import (
     rectangle,
     texture,
 )  # fmt: skip
+from lettering_redrawn import Redrawn
 from preflight.artwork import Artwork, Box, Ink, Mark, Path, Pen, union
 from preflight.colour import lab_of
 
@@ -211,7 +213,7 @@ def set_line(
     rng: random.Random, face: Face, script: str, height: float, text: str = "", track: float = 0
 ) -> Set:
     """A line whose shortest letter is `height` mm tall."""
-    type_ = typeface(face, script)
+    type_ = Redrawn(face, script) if face.hand else typeface(face, script)
     for _ in range(60):
         style = "U" if face.capitals_only else rng.choice("UTTl" if face.kind != "script" else "TTl")
         line = text or words(rng, script, style)
@@ -358,8 +360,7 @@ def lettering_scene(
     `tight`: set so closely that letters, each drawn on its own, touch.  `short`: a word of two to five letters.
     `lean`: the main line made oblique, as in `place`.
     """
-    faces = TUNE if half == "tune" else UNSEEN
-    plain = [f for f in faces if f.kind in ("sans", "serif", "condensed") and "L" in f.scripts]
+    plain = [f for f in FACES[half] if f.kind in ("sans", "serif", "condensed") and "L" in f.scripts]
     script = rng.choice(face.scripts)
     unruled = face.kind in _UNRULED
     layout = rng.choice(
@@ -768,9 +769,9 @@ def artwork(scene: Scene, picture: tuple[np.ndarray, float] | None = None) -> Ar
 
 
 def scenes(half: str, lines_each: int, plain: int, seed: int = 7):
-    """The scenes of a half ("tune" or "unseen"): so many arts a face, then so many without lettering."""
-    faces = TUNE if half == "tune" else UNSEEN
-    number = seed * 1_000_000 + (500_000 if half == "unseen" else 0)
+    """The scenes of a part ("tune", "held" or "unseen"): so many arts a face, then so many without lettering."""
+    faces = FACES[half]
+    number = seed * 1_000_000 + {"tune": 0, "held": 250_000, "unseen": 500_000}[half]
     for _ in range(lines_each):
         for face in faces:
             for _ in range(6):
