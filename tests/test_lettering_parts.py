@@ -72,6 +72,12 @@ def test_wide_shapes_are_looked_at_in_windows_and_others_are_not():
     assert np.ptp(found[1:-1], axis=0).max() < 0.05
     assert len(windows([bar[:, ::-1]])) == 0
     assert len(windows([bar * (1000, 1)])) <= 10
+    for height in (
+        0,
+        1e-9,
+        1e-6,
+    ):  # an outline without height, as of a line drawn as a shape: no writing, and no warning
+        assert len(windows([bar * (1, height)])) == 0
 
 
 def test_boxes_of_the_outlines_of_an_object():

@@ -20,6 +20,8 @@ cv2.setNumThreads(1)
 SIDE = 20
 #: Shapes wider than this against their height are also looked at window by window.
 WIDE = 1.6
+#: Nothing so many times wider than it is high is writing: a rule, or an outline without height.
+_RULE = 1e4
 _MOST_WINDOWS = 10
 _FINE = 3  # portraits are drawn so many times finer, then averaged
 _SHIFT = 4
@@ -55,11 +57,11 @@ def windows(rings: Sequence[np.ndarray]) -> np.ndarray:
         rings: (n, 2) arrays, along and up the baseline, any unit.
 
     Returns:
-        (k, SIDE * SIDE + 1), at most _MOST_WINDOWS of them; none of a shape that is not WIDE.
+        (k, SIDE * SIDE + 1), at most _MOST_WINDOWS of them; none of a shape that is not WIDE, or is a rule.
     """
     low, high = rings[0].min(0), rings[0].max(0)
     width, height = np.maximum(high - low, 1e-9)
-    if width < WIDE * height:
+    if not WIDE * height <= width < _RULE * height:
         return np.empty((0, SIDE * SIDE + 1), np.float32)
     side = SIDE * _FINE
     scale = (side - 2 * _FINE - 1) / height
