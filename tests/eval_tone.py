@@ -38,7 +38,7 @@ PARTS = {
     6: "sixth part, seen: its failures of enlargement and of boxes mended",
     7: "seventh part, seen: its false and missed fades and halftones mended",
     8: "eighth part, seen: its boxes of soft shadows, thin marks, halftones and false fades mended",
-    9: "ninth part, not run yet",
+    9: "ninth part, run once",
 }
 FADING = ("gradient", "shadow", "photograph")
 #: Kinds of treatment that leave flat art as clean as drawn.

@@ -5,7 +5,7 @@ others have their own seeds.  Failures of the second and the fourth have been lo
 was tuned on the fifth before its table was printed, and its failures were looked at after; so it was with the sixth, whose
 failures were mended since: it is seen like the others.  The seventh was run once, and false and missed fades and
 halftones of it were mended since.  The eighth was run once, and its failures were looked at and mended after: it is seen
-too; so the ninth is run once, when nothing is changed any more.
+too.  The ninth was run once, and only its table has been read; plates have changed since, which it does not ask for.
 """
 
 import math

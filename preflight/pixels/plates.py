@@ -34,6 +34,8 @@ MOST_CRUMBS = 2000
 #: What is left of compression beside the edge of two other inks: no more than so many pixels, with at least this coverage, and
 #: the edge within so many pixels.
 CRUMB, CRUMB_SHARE, CRUMB_REACH = 14, 48, 4
+#: A crumb of no more pixels than this has none that lies inside its ink.
+DOT = 4
 #: An ink explains a thin line when it lies at least this part of the way to the line's strongest pixel.
 REACHES = 0.85
 #: What art is cut from.
@@ -145,21 +147,27 @@ def _shares(
             around[alone] = palette.around(labels, inside, reach, (ys[alone], xs[alone]))
         _share_edges(palette, rgb, (ys, xs), around, labels, weights, reach, disturbed)
         if disturbed:
-            _without_crumbs(palette, rgb, labels, solid, weights)
+            _without_crumbs(palette, rgb, labels, inside, solid, weights)
     if alpha is None:
         return list(weights)
     return [cv2.multiply(weight, alpha, scale=1 / 255) for weight in weights]
 
 
 def _without_crumbs(
-    palette: Palette, rgb: np.ndarray, labels: np.ndarray, solid: np.ndarray, weights: np.ndarray
+    palette: Palette,
+    rgb: np.ndarray,
+    labels: np.ndarray,
+    inside: np.ndarray,
+    solid: np.ndarray,
+    weights: np.ndarray,
 ) -> None:
-    """Give the crumbs that compression leaves beside the edge of two inks back to those, in place.
+    """Give the crumbs that compression leaves beside the edge of two inks, or at a tip, back to those, in place.
 
     Args:
         palette: the inks.
         rgb: uint8 (h, w, 3).
         labels: uint8 (h, w), the nearest ink of each pixel.
+        inside: bool (h, w), whether the pixel may lie inside it.
         solid: bool (h, w), whether the pixel lies solid in it.
         weights: uint8 (inks, h, w).
     """
@@ -175,10 +183,16 @@ def _without_crumbs(
             top, left = max(0, y - CRUMB_REACH), max(0, x - CRUMB_REACH)
             near = held[top : y + height + CRUMB_REACH, left : x + width + CRUMB_REACH]
             present = [n for n in np.unique(near).tolist() if n not in (number, 255)]
-            if len(present) < 2:
-                continue
             ys, xs = np.nonzero(parts[y : y + height, x : x + width] == crumb)
             at = (ys + y, xs + x)
+            if len(present) < 2:
+                if len(ys) > DOT or (inside[at] & (labels[at] == number)).any():
+                    continue
+                # not one pixel of it is of its ink: a tip of another, or a ripple
+                window = np.s_[top : y + height + CRUMB_REACH, left : x + width + CRUMB_REACH]
+                present = [n for n in np.unique(labels[window][inside[window]]).tolist() if n != number]
+                if not present:
+                    continue
             mixture = palette.mixed(rgb[at].astype(np.float32), present)
             share = np.rint(255 * mixture.part).astype(np.uint8)
             weights[(slice(None), *at)] = 0
