@@ -77,26 +77,18 @@ def waisted(stretch: Stretch) -> bool:
     """Is it short, and grows it steadily to both ends, as where a corner comes near an edge?"""
     if stretch.free or stretch.length > TAPER_SHORT * stretch.width or len(stretch.x) < WAIST_POINTS:
         return False
-    place, weights = _lie(stretch)[2], stretch.lengths
+    place, weights = _lie(stretch)[2], np.sqrt(stretch.lengths)
     waist = float(place[int(stretch.widths.argmin())])
-    # the narrowest place is where both sides meet best
-    best: tuple[float, float] | None = None
+    # the narrowest place is where straight sides to both ends meet best
+    fits = []
     for middle in np.linspace(float(place.min()), float(place.max()), 9)[2:-2].tolist() + [waist]:
-        away = np.abs(place - middle)
-        grown, slope = _line(away, stretch.widths, weights)
-        off = float(weights @ (stretch.widths - grown - slope * away) ** 2)
-        if best is None or off < best[0]:
-            best = off, slope
-    return best is not None and best[1] > WAIST
-
-
-def _line(x: np.ndarray, y: np.ndarray, weights: np.ndarray) -> tuple[float, float]:
-    """Height at 0 and slope of the straight line through weighted points."""
-    total = float(weights.sum())
-    x_mean, y_mean = float(weights @ x) / total, float(weights @ y) / total
-    spread = float(weights @ (x - x_mean) ** 2)
-    slope = float(weights @ ((x - x_mean) * (y - y_mean))) / spread if spread > 0 else 0.0
-    return y_mean - slope * x_mean, slope
+        sides = np.stack([np.ones_like(place), np.abs(place - middle)], axis=1)
+        (_, slope), off, rank, _ = np.linalg.lstsq(
+            sides * weights[:, None], stretch.widths * weights, rcond=None
+        )
+        if rank == 2:
+            fits.append((float(off[0]), float(slope)))
+    return bool(fits) and min(fits)[1] > WAIST
 
 
 def tapers(stretch: Stretch, uneven: float = 0.0) -> bool:
