@@ -8,6 +8,7 @@ import shutil
 import struct
 import subprocess
 import tempfile
+import threading
 import time
 from pathlib import Path
 
@@ -319,6 +320,26 @@ class TestConfinement:
                 HEADER + BOX + b"/a 30000 array def 0 1 29999 {a exch 65000 string put} for showpage",
                 seconds=20,
             )
+
+
+def test_files_that_come_and_go_while_they_are_counted_are_no_error(tmp_path):
+    (tmp_path / "stays").write_bytes(b"x" * 1000)
+    stop = threading.Event()
+
+    def churn():
+        while not stop.is_set():
+            for number in range(20):
+                (tmp_path / f"scratch{number}").touch()
+            for number in range(20):
+                (tmp_path / f"scratch{number}").unlink()
+
+    other = threading.Thread(target=churn)
+    other.start()
+    try:
+        assert {postscript._size(tmp_path) for _ in range(2000)} == {1000}
+    finally:
+        stop.set()
+        other.join()
 
 
 def _command(process: Path) -> str:

@@ -5,6 +5,7 @@ The settings leave everything as drawn: colour spaces, spot colours, overprint, 
 that is thrown away.
 """
 
+import contextlib
 import os
 import re
 import shutil
@@ -250,8 +251,19 @@ def _watch(process: "subprocess.Popen[bytes]", folder: Path, seconds: float) -> 
             raise Unreadable(
                 f"The PostScript in this file was not done drawing after {seconds:g} seconds.", _AS_PDF
             )
-        if sum(entry.stat().st_size for entry in folder.iterdir() if entry.is_file()) > MAX_OUTPUT:
+        if _size(folder) > MAX_OUTPUT:
             raise Unreadable("The PostScript in this file grows without end when it is drawn.", _AS_PDF)
+
+
+def _size(folder: Path) -> int:
+    """Bytes of the files in a folder in which another process is writing and removing."""
+    total = 0
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            # its scratch files may go between being listed and being looked at
+            with contextlib.suppress(FileNotFoundError):
+                total += entry.stat(follow_symlinks=False).st_size
+    return total
 
 
 def _end(process: "subprocess.Popen[bytes]") -> None:
