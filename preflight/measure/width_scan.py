@@ -39,9 +39,9 @@ RING = 0.6
 MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 #: In a crowded band the windows that look thinnest come first, in batches of so many pixels or this share of all, and no more
 #: are looked at once there are ENOUGH things narrower than what is asked for.
-BATCH, BATCH_SHARE, ENOUGH = 300_000, 0.1, 250
+BATCH, BATCH_SHARE, ENOUGH = 300_000, 0.1, 125
 #: Windows cut long lines into pieces: put together, so many have to be left.
-ENOUGH_WHOLE = 100
+ENOUGH_WHOLE = 50
 #: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
 ALWAYS_ASKED = 1
 #: Multiples of it, less their whole part, spread evenly.

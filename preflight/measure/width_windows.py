@@ -156,12 +156,16 @@ def _clusters(rows: np.ndarray, columns: np.ndarray, pixels: float, large: int, 
 def _extents(
     rows: np.ndarray, columns: np.ndarray, group: np.ndarray, count: int
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Left, top, width and height of what belongs to each group."""
-    low, high = np.full((2, count), np.iinfo(np.int64).max), np.full((2, count), -1)
-    for axis, at in enumerate((columns, rows)):
-        np.minimum.at(low[axis], group, at)
-        np.maximum.at(high[axis], group, at)
-    return low[0], low[1], high[0] - low[0] + 1, high[1] - low[1] + 1
+    """Left, top, width and height of what belongs to each group; none of them is empty."""
+    # sorted by whole numbers of 16 bits where they do: numpy counts those, which is far quicker than comparing
+    order = np.argsort(group.astype(np.uint16) if count < 65_536 else group, kind="stable")
+    first = np.searchsorted(group[order], np.arange(count))
+    sides = []
+    for at in (columns[order], rows[order]):
+        low = np.minimum.reduceat(at, first)
+        sides.append((low, np.maximum.reduceat(at, first) - low + 1))
+    (left, width), (top, height) = sides
+    return left, top, width, height
 
 
 def _cost(sizes: np.ndarray, pixels: float) -> np.ndarray:
