@@ -29,15 +29,15 @@ def open_ones(art: Artwork, things: list[Narrow]) -> list[Narrow]:
 
 
 def _filled(art: Artwork, one: Narrow, looked_up: dict[tuple[int, int], np.ndarray]) -> bool:
-    if not any(_may_reach(art, ink.number, one) for ink in art.inks if ink.number not in one.inks):
+    if not any(may_reach(art, ink.number, one) for ink in art.inks if ink.number not in one.inks):
         return False
     chosen = np.unique(np.linspace(0, len(one.points) - 1, PLACES).astype(int))
     printed = [_printed(art, one.points[at], looked_up) for at in chosen]
     return sum(printed) >= MOSTLY * len(printed)
 
 
-def _may_reach(art: Artwork, ink: int, one: Narrow) -> bool:
-    """Does the small picture of another ink show anything in the gap's box?"""
+def may_reach(art: Artwork, ink: int, one: Narrow) -> bool:
+    """Does the small picture of another ink show anything in the box of a narrow thing?"""
     coarse = look(art)
     level = coarse.levels[ink][0]
     k, origin = coarse.density / STEP, coarse.origin(1)

@@ -11,6 +11,7 @@ from preflight.measure.width_narrow import KINDS, Narrow
 from preflight.measure.width_pens import thin_strokes, without_thin_strokes
 from preflight.measure.width_refine import larger_spots, refine
 from preflight.measure.width_scan import ENOUGH, SPOT_BANDS, Scanner, scan
+from preflight.measure.width_slivers import without_slivers
 from preflight.measure.width_source import all_tone, margin_of, tone_boxes
 from preflight.quantity import plain
 from preflight.reading import Reading
@@ -55,7 +56,7 @@ def _found(art: Artwork, kinds: Sequence[str], scanners: Sequence[Scanner]) -> F
         things += [spot for kind in ("speck", "hole") if kind in kinds for spot in larger_spots(art, kind)]
     unseen = sum(scanner.unseen(kinds) for scanner in scanners)
     whole = merged([*pens, *without_thin_strokes(things, pens)])
-    return Found(tuple(open_ones(art, whole)), unseen)
+    return Found(tuple(without_slivers(art, open_ones(art, whole))), unseen)
 
 
 def least(art: Artwork, kinds: Sequence[str]) -> Narrow | None:
