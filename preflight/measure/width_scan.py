@@ -7,11 +7,12 @@ never looked at are counted.
 
 import math
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
 
-from preflight.artwork import Artwork
+from preflight.artwork import Artwork, union
 from preflight.measure.width_beside import Sides
 from preflight.measure.width_coarse import BANDS, look_for
 from preflight.measure.width_merge import merged
@@ -30,16 +31,16 @@ from preflight.measure.width_source import (
 )
 from preflight.measure.width_spots import spots
 from preflight.measure.width_stretch import beyond_ends, tapers, too_short, waisted
-from preflight.measure.width_windows import CROWDED, HALO, Job, all_jobs
+from preflight.measure.width_windows import CROWDED, HALO, Job, all_jobs, in_batches, pixels_of
 
 #: Within so many limits of a window's edge no ridge is believed.
 RING = 0.6
 #: Fine pixels rendered for one band (60 x 40 mm full of lines has 8 million), and for large art this part of its coarse
 #: look's besides.  And how many are held at once.
 MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
-#: In a crowded band the windows that look thinnest come first, in batches of so many pixels or this share of all, and no more
-#: are looked at once there are ENOUGH things narrower than what is asked for.
-BATCH, BATCH_SHARE, ENOUGH = 300_000, 0.1, 125
+#: In a crowded band the windows that look thinnest come first, and no more are looked at once there are ENOUGH things narrower
+#: than what is asked for.
+ENOUGH = 125
 #: Windows cut long lines into pieces: put together, so many have to be left.
 ENOUGH_WHOLE = 50
 #: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
@@ -63,6 +64,8 @@ FLOOR_SPOT = 0.02
 UNEVEN_BITMAP = 0.5
 #: Where a pixel of the bitmap is smaller than so many rendered, its steps are too fine to be seen.
 COARSE_PIXEL = 1.2
+#: Coverage, of 255, that tells a line in the first band: of one thinner than a pixel two pixels may have a third each.
+FAINT = 72
 #: Points of one line kept at least for its place, of every so many pixels of its ridge; and how near, in pixels, two windows'
 #: points of one line lie.
 SOME_POINTS, PATH_STEP, SPACING_REACH = 24, 2, 7.0
@@ -105,7 +108,7 @@ class Scanner:
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
         self._closer_left = MOST_CLOSER
         self._out_of_reach = 0
-        self._batches = _in_batches(self._within_budget())
+        self._batches = in_batches(self._within_budget())
         self._next = dict.fromkeys(KINDS, 0)
         if band >= SPOT_BANDS:
             self._next |= {"speck": len(self._batches), "hole": len(self._batches)}
@@ -155,7 +158,7 @@ class Scanner:
             for kind in kinds
             for batch in self._batches[self._next[kind] :]
             for job in batch
-            if _may_hold(job, kind)
+            if job.may_hold(kind)
         }
         return self._out_of_reach + len(left)
 
@@ -166,7 +169,7 @@ class Scanner:
     def _within_budget(self) -> list[Job]:
         coarse = look_for(self.art, self.band) if self.band else look_for_thin(self.art)
         jobs = all_jobs(self.art, coarse, self.band, self.density)
-        if _pixels(jobs) <= CROWDED:
+        if pixels_of(jobs) <= CROWDED:
             return jobs
         # the thinnest first, and those that look alike in an order that is spread over the art
         spread = {id(job): (GOLDEN * number) % 1 for number, job in enumerate(jobs)}
@@ -179,7 +182,7 @@ class Scanner:
 
     def _look_at(self, jobs: Sequence[Job], density: float, closer: bool, kinds: Collection[str]) -> None:
         """Render jobs at a density and measure these kinds in them, a group at a time."""
-        jobs = [job for job in jobs if any(_may_hold(job, kind) for kind in kinds)]
+        jobs = [job for job in jobs if any(job.may_hold(kind) for kind in kinds)]
         group: list[Job] = []
         pixels = 0
         for number, job in enumerate(jobs):
@@ -189,7 +192,7 @@ class Scanner:
                 covers = [kept_render(self.art, one.ink, one.window, density) for one in group]
                 for wanted in (("line", "speck"), ("gap", "hole", "between")):
                     due = [kind for kind in wanted if kind in kinds]
-                    chosen = [n for n, one in enumerate(group) if any(_may_hold(one, kind) for kind in due)]
+                    chosen = [n for n, one in enumerate(group) if any(one.may_hold(kind) for kind in due)]
                     self._look_for(
                         due, [group[n] for n in chosen], [covers[n] for n in chosen], density, closer
                     )
@@ -207,7 +210,7 @@ class Scanner:
         if not jobs:
             return
         kind = "line" if "line" in kinds or "speck" in kinds else "gap"
-        ridged = {n for n, job in enumerate(jobs) if any(_may_hold(job, k) for k in kinds if k not in SPOTS)}
+        ridged = {n for n, job in enumerate(jobs) if any(job.may_hold(k) for k in kinds if k not in SPOTS)}
         frames = [job.window for job in jobs]
         ring = 4 * CLOSER_FACTOR if closer else math.ceil(RING * self.limits.high * density) + 1
         lowest, limit = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
@@ -225,7 +228,8 @@ class Scanner:
                 self._take_spots(jobs, cover, owners, places, kind, density)
             if not any(n in places for n in ridged):
                 continue
-            ridges = stretches(cover, sheet.valid(frames, ring), limit, lowest, uneven, closer)
+            least = FAINT if self.band == 0 and not (closer or self.pixel) else 128
+            ridges = stretches(cover, sheet.valid(frames, ring), limit, lowest, uneven, closer, least)
             self._out_of_reach += int((ridges.unmeasured < limit).sum())
             for stretch in ridges.found:
                 n = int(owners[int(stretch.y[0]) // CELL, int(stretch.x[0]) // CELL])
@@ -322,10 +326,24 @@ class Scanner:
         at = int(np.abs(stretch.widths - stretch.width).argmin())
         place = (float(x[at]), float(y[at]))
         final = density > self.density  # the closer look is as fine as a second measurement
-        self.found.append(
-            Narrow(
-                kind, inks, width, stretch.typical / density, length, box, points, own, reach, place, density, final
-            )
+        one = Narrow(
+            kind, inks, width, stretch.typical / density, length, box, points, own, reach, place, density, final
+        )  # fmt: skip
+        self.found.append(self._as_part(one, job))
+
+    def _as_part(self, one: Narrow, job: Job) -> Narrow:
+        """What a closer look measured at one place of a long line, as long as the line."""
+        if job.part_of is None:
+            return one
+        first, whole = job.part_of
+        points, own = self._points(first, whole, self.density)
+        if not len(points):
+            return one
+        half = one.typical / 2
+        box = (*(points.min(axis=0) - half).tolist(), *(points.max(axis=0) + half).tolist())
+        return replace(
+            one, length=max(one.length, whole.length / self.density), box=union([one.box, box]),
+            points=np.concatenate([one.points, points]), own_length=max(one.own_length, own),
         )  # fmt: skip
 
     def _ends_in_the_open(self, job: Job, stretch: Stretch, kind: str, density: float) -> bool:
@@ -379,37 +397,10 @@ class Scanner:
             again = Job(job.ink, window, kind == "line", kind == "gap", job.thickness)
             if not doubtful and stretch.length > SURE_LENGTH * stretch.width:
                 again.fallback.append((job, stretch, kind))
+                again.part_of = (job, stretch)
             jobs.append(again)
         self._closer_left = max(0, self._closer_left - len(jobs))
         self._look_at(jobs, density, True, ("line", "gap", "between"))
         for again in jobs:
             for job, stretch, kind in again.fallback:
                 self._keep(job, stretch, kind, self.density)
-
-
-def _pixels(jobs: Sequence[Job]) -> int:
-    return sum(job.window.width * job.window.height for job in jobs)
-
-
-def _in_batches(jobs: Sequence[Job]) -> list[list[Job]]:
-    """All at once, or of a crowd so many pixels at a time."""
-    total = _pixels(jobs)
-    if total <= CROWDED:
-        return [list(jobs)] if jobs else []
-    batch = max(BATCH, total * BATCH_SHARE)
-    batches: list[list[Job]] = [[]]
-    pixels = 0
-    for job in jobs:
-        if pixels > batch:
-            batches.append([])
-            pixels = 0
-        batches[-1].append(job)
-        pixels += job.window.width * job.window.height
-    return batches
-
-
-def _may_hold(job: Job, kind: str) -> bool:
-    """Does the coarse look leave it open that a window holds something of this kind?"""
-    if job.ink is None:
-        return kind == "between"
-    return job.line if kind in ("line", "speck") else job.gap and kind in ("gap", "hole")

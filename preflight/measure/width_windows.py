@@ -1,5 +1,6 @@
 """Windows round the blocks that the coarse look names: tight where there are few, large where the art is full."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -14,6 +15,8 @@ from preflight.measure.width_source import Window, label_type
 SMALL_TILE, LARGE_TILE = 576, 1344
 #: From so many pixels on a band is crowded, and its tiles are of so many.
 CROWDED, CROWDED_TILE = 600_000, 288
+#: And they are looked at in batches of so many pixels or this share of all.
+BATCH, BATCH_SHARE = 300_000, 0.1
 #: Windows have about so many times the pixels of their blocks, where those lie close together.
 CROWDED_BLOCKS = 1.3
 #: From so many drawing objects on, drawing a window costs more for its objects than for its pixels.
@@ -30,7 +33,8 @@ HALO = 1.2
 class Job:
     """One window: of which ink (None: all), what is looked for in it, and how thick it looks, 1 to 255.
 
-    `fallback` holds what is kept if this closer look finds nothing.
+    `fallback` holds what is kept if this closer look finds nothing; `part_of` is the long stretch that it looks at one place of,
+    and its window.
     """
 
     ink: int | None
@@ -39,6 +43,13 @@ class Job:
     gap: bool
     thickness: int
     fallback: list[tuple["Job", Any, str]] = field(default_factory=list)
+    part_of: tuple["Job", Any] | None = None
+
+    def may_hold(self, kind: str) -> bool:
+        """Does the coarse look leave it open that the window holds something of this kind?"""
+        if self.ink is None:
+            return kind == "between"
+        return self.line if kind in ("line", "speck") else self.gap and kind in ("gap", "hole")
 
 
 def jobs(
@@ -114,6 +125,28 @@ def _all_jobs(art: Artwork, coarse: Coarse, band: int, density: float) -> list[J
         for ink, lines, gaps in maps
         for job in jobs(coarse, limits, density, ink, lines, gaps, slow, tile)
     ]
+
+
+def pixels_of(jobs: Sequence[Job]) -> int:
+    """Pixels of all windows."""
+    return sum(job.window.width * job.window.height for job in jobs)
+
+
+def in_batches(jobs: Sequence[Job]) -> list[list[Job]]:
+    """All at once, or of a crowd so many pixels at a time."""
+    total = pixels_of(jobs)
+    if total <= CROWDED:
+        return [list(jobs)] if jobs else []
+    batch = max(BATCH, total * BATCH_SHARE)
+    batches: list[list[Job]] = [[]]
+    pixels = 0
+    for job in jobs:
+        if pixels > batch:
+            batches.append([])
+            pixels = 0
+        batches[-1].append(job)
+        pixels += job.window.width * job.window.height
+    return batches
 
 
 def _boxed(rows: np.ndarray, columns: np.ndarray, pixels: float, slow: bool, tile: int) -> np.ndarray:
