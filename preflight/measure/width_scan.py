@@ -51,7 +51,7 @@ GOLDEN = 0.618034
 #: under so many pixels it is thin even then.
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
 #: Pixels kept round such a run, and how many are looked at in one band; of a batch that adds to ENOUGH found, so many.
-CLOSER_MARGIN, MOST_CLOSER, CLOSER_OF_MANY = 12, 200, 60
+CLOSER_MARGIN, MOST_CLOSER, CLOSER_OF_MANY = 12, 300, 60
 #: Still under CLOSER_UNDER pixels then: only a run of so many widths is believed.
 CLOSER_LENGTH = 10.0
 #: So many widths long a run is a line even where the closer look finds nothing.
@@ -65,7 +65,7 @@ UNEVEN_BITMAP = 0.5
 #: Where a pixel of the bitmap is smaller than so many rendered, its steps are too fine to be seen.
 COARSE_PIXEL = 1.2
 #: Coverage, of 255, that tells a line in the first band: of one thinner than a pixel two pixels may have a third each.
-FAINT = 72
+FAINT = 84
 #: Points of one line kept at least for its place, of every so many pixels of its ridge; and how near, in pixels, two windows'
 #: points of one line lie.
 SOME_POINTS, PATH_STEP, SPACING_REACH = 24, 2, 7.0
