@@ -1,35 +1,97 @@
-"""Inks that are none: what a scanner's glass and a JPEG leave of thin lines, between their ink and the sheet.
+"""Inks that are none: what a blur or lossy compression makes of two others.
 
-The thinner a line is, the less of its ink is left after a blur: lines of one ink and several widths look like several inks
-that lie on one straight line in sRGB, from the sheet to the strongest of them.
+A blur mixes the lightness and the colour of two inks alike: lines of one ink and several widths look, after a scanner's glass,
+like several inks on one straight line in sRGB, from the sheet to the strongest of them.
 
-A JPEG stores colour at half the resolution of lightness (ITU-T T.81, as commonly used: 4:2:0).  Beside a thin line the colour
-is already the line's and the lightness still the sheet's; on it the lightness is the line's and the colour half the sheet's.
+JPEG and lossy WebP store colour at half the resolution of lightness and quantise it in blocks (ITU-T T.81 with T.871; blocks
+of 8 samples, which at half resolution are 16 pixels wide).  Near the edge of two inks a pixel so has one share of the other
+ink's lightness and another share of its colour: on a thin line the lightness is the line's and the colour half the sheet's,
+beside it the lightness is the sheet's and the colour already the line's, and where a block rings the colour is the opposite
+of the other ink's.  The two shares tell all of these from an ink of its own; where the pixels lie and how many they are tells
+the rest.
 """
 
+from dataclasses import dataclass
+
+import cv2
 import numpy as np
 
-from preflight.pixels.inks import Colour
+from preflight.pixels.inks import Colour, assigned
+from preflight.pixels.lab import difference
 from preflight.pixels.reduction import Work
 
-#: A mixture has more than this part of each ink, and lies so near to their line, sRGB, or within this part of its length.
-LEAST_PART, ASIDE, ASIDE_PART = 0.1, 26.0, 0.16
-#: Edges of a scan are wider than this, pixels; its lines can be eroded no more than so often and cover less than this part.
-SCAN_BLUR, LINE_THICKNESS, LINE_SHARE = 1.88, 3, 0.02
-#: What a JPEG smears around a line can be eroded no more than so often.
-SMEAR_THICKNESS = 1
 #: Weights of R, G and B in the lightness that a JPEG stores apart (Y' of ITU-R BT.601).
 LIGHTNESS = np.array([0.299, 0.587, 0.114])
-#: Lightness and colour are further apart than this, as parts of the way from the sheet to an ink, where only a JPEG parts them.
+#: Two inks that differ by less than this in lightness or in colour, sRGB, have no shares of it.
+LEAST_STEP = (8.0, 25.0)
+#: A blend lies no further from its shares than this, sRGB; after a scanner's blur also this part of the way between the inks.
+ASIDE, ASIDE_PART = 26.0, 0.16
+#: Shares further apart than this are of lightness and colour stored apart.
 PARTED = 0.15
-#: and this part of the way at least is the colour's: lightness alone is a line of its own, grey.
-LEAST_COLOUR = 0.25
-#: The two inks differ in lightness and in colour by more than this, sRGB.
-LEAST_APART = (30.0, 50.0)
+#: A blurred line has more than this part of each ink.
+LEAST_PART = 0.1
+#: Edges of a scan are wider than this, pixels; its lines can be eroded no more than so often and cover less than this part.
+SCAN_BLUR, LINE_THICKNESS, LINE_SHARE = 1.88, 3, 0.02
+#: What a JPEG smears around a line can be eroded no more than so often; and this share of the way at least is the colour's:
+#: lightness alone is a line of its own, grey.  The two inks differ in lightness and in colour by more than this, sRGB.
+SMEAR_THICKNESS, LEAST_COLOUR, LEAST_APART = 1, 0.25, (30.0, 50.0)
+#: Pixels of the picture that the colour of a shape reaches: a block at half resolution.
+REACH = 16
+#: Only a colour whose flat parts cover less than this part of the picture, and can be eroded no more than so often, is doubted.
+MOST_CORE, MOST_THICKNESS = 0.012, 3
+#: The ink that it is a rim of has at least so many times its flat parts; or only as many, if they look so much alike, CIEDE2000.
+LARGER, ALIKE = 3.0, 10.0
+#: A rim has this share of the lightness of the other ink at most, and a share of its colour from here to here: where a block
+#: rings it is the opposite.
+RIM_LIGHTNESS, RIM_FROM, RIM_TO = 0.15, -0.5, 0.95
+#: A colour with flat parts of less than this part of the picture may also be the softened edge between two inks that have so
+#: many times as much each, with a share of both from here to here.
+EDGE_CORE, EDGE_LARGER, EDGE_FROM, EDGE_TO = 0.0012, 8.0, 0.2, 0.8
+#: This part of it lies within reach of both.
+BESIDE = 0.85
+#: Inks whose places are looked for: bounded work.
+MOST_NEAR = 24
+
+
+@dataclass(frozen=True, slots=True)
+class _Shares:
+    """How far a colour lies on the way from one ink to another, and how far off, sRGB.
+
+    Attributes:
+        light: its share of the lightness, 0 to 1; 0 between inks as light as each other.
+        colour: its share of the colour; 0 between greys.  Where a block rings, less than 0.
+        aside: distance from the colour that has these shares.
+        contrast: of the two inks, in lightness and in colour.
+    """
+
+    light: float
+    colour: float
+    aside: float
+    contrast: tuple[float, float]
+
+
+@dataclass(slots=True)
+class _Places:
+    """Which pixels are nearest to which colour, and what lies within reach of them."""
+
+    number: np.ndarray
+    reach: int
+    near: dict[int, np.ndarray]
+
+    def of(self, number: int) -> np.ndarray:
+        return self.number == number
+
+    def near_to(self, number: int) -> np.ndarray:
+        if number not in self.near:
+            side = 2 * self.reach + 1
+            self.near[number] = (
+                cv2.dilate(self.of(number).astype(np.uint8), np.ones((side, side), np.uint8)) > 0
+            )
+        return self.near[number]
 
 
 def without_blends(colours: list[Colour], work: Work, faint: bool = False) -> list[Colour]:
-    """The inks of a blurred picture without those of thin lines that are but a mixture of the sheet and another.
+    """The inks of a lossy picture without those that are but a blend of two others.
 
     Args:
         colours: the inks with their `rgb`, the largest first.
@@ -38,7 +100,11 @@ def without_blends(colours: list[Colour], work: Work, faint: bool = False) -> li
     """
     if not work.lossy or len(colours) < 3:
         return colours
-    blurred = faint or work.blur > SCAN_BLUR
+    return _without_rims(_without_lines(colours, work, faint or work.blur > SCAN_BLUR), work)
+
+
+def _without_lines(colours: list[Colour], work: Work, blurred: bool) -> list[Colour]:
+    """The inks without those of thin lines on the sheet that have lost some of another ink, which is all there is of it elsewhere."""
     kept = list(colours)
     ground = colours[0]
     for colour in sorted(colours[1:], key=lambda c: _apart(c, ground)):  # the palest first
@@ -46,7 +112,7 @@ def without_blends(colours: list[Colour], work: Work, faint: bool = False) -> li
         line = colour.thickness <= LINE_THICKNESS and colour.core < LINE_SHARE * work.steps.size
         if line and any(
             (colour.thickness <= SMEAR_THICKNESS and _is_smeared(colour, ground, other))
-            or (blurred and _is_between(colour, ground, other))
+            or (blurred and _is_blurred(colour, ground, other))
             for other in others
             if other is not ground
         ):
@@ -54,29 +120,102 @@ def without_blends(colours: list[Colour], work: Work, faint: bool = False) -> li
     return kept
 
 
-def _apart(one: Colour, other: Colour) -> float:
-    """Distance of the looks of two inks, sRGB."""
-    return float(np.linalg.norm(np.subtract(one.rgb, other.rgb)))
+def _without_rims(colours: list[Colour], work: Work) -> list[Colour]:
+    """The inks without those that are but another ink near a third, the smallest first."""
+    total = work.steps.size
+    doubted = [c for c in colours if c.core < MOST_CORE * total and c.thickness <= MOST_THICKNESS]
+    if len(colours) < 3 or not doubted:
+        return colours
+    kept = list(colours)
+    places = _placed(kept, work)
+    for colour in sorted(doubted, key=lambda c: c.core):
+        if _is_rim(colour, kept, places):
+            kept = [other for other in kept if other is not colour]
+            places = _placed(kept, work)
+    return kept
 
 
-def _is_between(colour: Colour, one: Colour, other: Colour) -> bool:
-    """Whether an ink lies on the line between two others."""
-    along = np.subtract(other.rgb, one.rgb)
-    length = float(np.linalg.norm(along))
-    offset = np.subtract(colour.rgb, one.rgb)
-    part = float(offset @ along) / max(length * length, 1e-6)
-    aside = float(np.linalg.norm(offset - part * along))
-    return LEAST_PART < part < 1 - LEAST_PART and aside < max(ASIDE, ASIDE_PART * length)
+def _placed(colours: list[Colour], work: Work) -> _Places:
+    numbers, _ = assigned(colours, work.lab.reshape(-1, 3))
+    where = numbers.reshape(work.steps.shape)
+    if work.clear is not None:
+        where = np.where(work.clear, -1, where)
+    return _Places(where, max(2, round(REACH / work.scale)), {})
 
 
-def _is_smeared(colour: Colour, one: Colour, other: Colour) -> bool:
-    """Whether an ink has the lightness of one mixture of two others and the colour of another mixture of them."""
+def _is_rim(colour: Colour, kept: list[Colour], places: _Places) -> bool:
+    """Whether a colour is that of a larger one near a third."""
+    own = next(number for number, other in enumerate(kept) if other is colour)
+    mine = places.of(own)
+    if not mine.any():
+        return True  # all its pixels are nearer to other inks
+    for number, ink in enumerate(kept[:MOST_NEAR]):
+        least = 1.0 if difference(colour.lab, ink.lab) < ALIKE else LARGER
+        if number == own or ink.core < least * colour.core:
+            continue
+        for second, other in enumerate(kept[:MOST_NEAR]):
+            if second in (own, number):
+                continue
+            edge = colour.core < EDGE_CORE * places.number.size and _is_edge(colour, ink, other)
+            if not edge and not _is_bled(colour, ink, other):
+                continue
+            beside = places.near_to(number) & places.near_to(second)
+            if beside[mine].mean() >= BESIDE:
+                return True
+    return False
+
+
+def _shares(colour: Colour, one: Colour, other: Colour) -> _Shares:
+    """The shares of a colour, of lightness and of colour apart."""
     whole, own = np.subtract(other.rgb, one.rgb), np.subtract(colour.rgb, one.rgb)
     whole_light, own_light = float(LIGHTNESS @ whole), float(LIGHTNESS @ own)
     whole_colour, own_colour = whole - whole_light, own - own_light
-    if abs(whole_light) < LEAST_APART[0] or float(np.linalg.norm(whole_colour)) < LEAST_APART[1]:
-        return False  # greys, or colours as light as each other: nothing is parted
-    light = min(max(own_light / whole_light, 0.0), 1.0)
-    part = min(max(float(own_colour @ whole_colour) / float(whole_colour @ whole_colour), 0.0), 1.0)
+    contrast = abs(whole_light), float(np.linalg.norm(whole_colour))
+    light = min(max(own_light / whole_light, 0.0), 1.0) if contrast[0] > LEAST_STEP[0] else 0.0
+    part = float(own_colour @ whole_colour) / contrast[1] ** 2 if contrast[1] > LEAST_STEP[1] else 0.0
     aside = float(np.linalg.norm(own - light * whole_light - part * whole_colour))
-    return abs(light - part) > PARTED and part > LEAST_COLOUR and aside < ASIDE
+    return _Shares(light, part, aside, contrast)
+
+
+def _mixed(colour: Colour, one: Colour, other: Colour) -> tuple[float, float, float]:
+    """The share of another ink in a colour, of lightness and colour alike, its distance from that mixture, and that of the inks."""
+    along, own = np.subtract(other.rgb, one.rgb), np.subtract(colour.rgb, one.rgb)
+    length = float(np.linalg.norm(along))
+    part = float(own @ along) / max(length * length, 1e-6)
+    return part, float(np.linalg.norm(own - part * along)), length
+
+
+def _is_blurred(colour: Colour, ground: Colour, other: Colour) -> bool:
+    """Whether a colour is what a scanner's glass leaves of a thin line of another ink."""
+    part, aside, length = _mixed(colour, ground, other)
+    return LEAST_PART < part < 1 - LEAST_PART and aside < max(ASIDE, ASIDE_PART * length)
+
+
+def _is_smeared(colour: Colour, ground: Colour, other: Colour) -> bool:
+    """Whether a colour is what halved colour leaves of a thin line of another ink."""
+    shares = _shares(colour, ground, other)
+    if shares.contrast[0] < LEAST_APART[0] or shares.contrast[1] < LEAST_APART[1]:
+        return False  # greys, or colours as light as each other: nothing is parted
+    parted = abs(shares.light - min(max(shares.colour, 0.0), 1.0)) > PARTED
+    return parted and shares.colour > LEAST_COLOUR and shares.colour < 1 + PARTED and shares.aside < ASIDE
+
+
+def _is_bled(colour: Colour, ink: Colour, other: Colour) -> bool:
+    """Whether a colour has the lightness of an ink, and its colour in part from another."""
+    shares = _shares(colour, ink, other)
+    if shares.contrast[1] <= LEAST_STEP[1]:
+        return False
+    return shares.light < RIM_LIGHTNESS and RIM_FROM < shares.colour < RIM_TO and shares.aside < ASIDE
+
+
+def _is_edge(colour: Colour, ink: Colour, other: Colour) -> bool:
+    """Whether a colour is the softened edge between two much larger inks."""
+    if min(ink.core, other.core) < EDGE_LARGER * colour.core:
+        return False
+    part, aside, _ = _mixed(colour, ink, other)
+    return EDGE_FROM < part < EDGE_TO and aside < ASIDE
+
+
+def _apart(one: Colour, other: Colour) -> float:
+    """Distance of the looks of two inks, sRGB."""
+    return float(np.linalg.norm(np.subtract(one.rgb, other.rgb)))

@@ -7,7 +7,7 @@ between two inks explains.  A gradient is mostly slope; a photograph is mostly u
 import cv2
 import numpy as np
 
-from preflight.pixels import frames, inks, shadows, slopes
+from preflight.pixels import frames, grain, inks, shadows, slopes
 from preflight.pixels import photographs as photos
 from preflight.pixels.ground import commonest
 from preflight.pixels.lab import lab_of_colours
@@ -92,7 +92,7 @@ def believed(work: Work, quality: float | None) -> list[Slope]:
 
 def places(
     work: Work, fading: list[Slope], colours: np.ndarray, ground: np.ndarray | None, alpha: np.ndarray | None,
-    lines: bool = False,
+    lines: bool = False, quality: float | None = None,
 ) -> tuple[list[Place], list[np.ndarray]]:  # fmt: skip
     """The places that fade, largest first; and flat colours (sRGB) that are in nothing but disturbed places.
 
@@ -103,12 +103,13 @@ def places(
         ground: sRGB of the sheet, float32 (3,); None where there is none.
         alpha: uint8, of the reduced picture; None when it is opaque.
         lines: some of the inks are those of lines too thin for a pixel to lie inside.
+        quality: of the compression, 1 to 100, where known.
     """
     shape = work.steps.shape
     sloping = slopes.painted(fading, shape)
     steep = slopes.painted([slope for slope in fading if slope.level >= 0], shape)
     palette = Palette(colours if len(colours) else np.zeros((1, 3), np.float32))
-    if steep.mean() < 0.5 and photos.is_grainy(work) and not photos.is_inked(work, palette):
+    if steep.mean() < 0.5 and grain.is_grainy(work) and not photos.is_inked(work, palette):
         return [Place("photograph", (0, 0, shape[1], shape[0]), shape[0] * shape[1], 0.95)], []
     tolerance, relative = STRANGE_LOSSY if work.lossy else STRANGE
     still = work.lossy and not fading  # where something fades, what seems disturbed may be more of it
@@ -137,7 +138,6 @@ def places(
     photographs: list[Place] = []
     plain: list[np.ndarray] = []
     soft: list[tuple[int, int, int, int]] = []
-    grain = photos.busy(work)
     if picture:
         lively = photos.lively_blocks(work, beside)
         photographs = photos.from_blocks(blocks, lively, strange, beside)
@@ -150,7 +150,7 @@ def places(
         if still:
             photographs, plain = photos.without_plain(work, photographs, strange, lively)
         plain = plain + hatched
-    photographs = photos.with_busy(photographs, grain + photos.mottled(work, steep | cast))
+    photographs = photos.with_busy(photographs, grain.busy(work, quality) + grain.mottled(work, steep | cast))
     photographs = frames.framed(work, photographs, strange, fades, sheet)
     if ground is None:
         photographs = photos.as_one(photographs, shape, work.clear)

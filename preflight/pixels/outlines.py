@@ -35,7 +35,7 @@ MOST_PARTS = 150
 #: A surface explains this part of the variance (adjusted for its terms), and spans this much, Delta E; of the lightness alone.
 EXPLAINED, TRAVEL, TRAVEL_LIGHTNESS = 0.8, 5.0, 3.5
 #: With loss, where lightness does not tell: of lines no deeper inside than this in the middle, pixels, whose colour changes
-#: with the way they run; and at poor quality, whatever tells.
+#: with the way they run, and of parts of few cells; and at poor quality, whatever tells.
 SHALLOW, EXPLAINED_SHALLOW = 5.0, 0.92
 EXPLAINED_POOR, TRAVEL_POOR = 0.9, 8.0
 #: The same beside a part that was found so.
@@ -49,8 +49,8 @@ BETWEEN = 0.2
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """A level part of a shape: its slope as it would be, how deep inside the shape the middle of its pixels lies, and how well a
-    surface explains its colours, all and lightness alone.
+    """A level part of a shape: its slope as it would be, how deep inside the shape the middle of its pixels lies, how well a
+    surface explains its colours, all and lightness alone, and of how many cells.
     """
 
     slope: Slope
@@ -59,12 +59,14 @@ class _Part:
     travel: float
     lightness: float
     lightness_travel: float
+    cells: int
 
     def fades(self, lossy: bool, poor: bool) -> bool:
         """Whether it fades by itself."""
         if poor:
             return self.explained > EXPLAINED_POOR and self.travel > TRAVEL_POOR
-        least = EXPLAINED_SHALLOW if lossy and self.depth < SHALLOW else EXPLAINED
+        little = lossy and (self.depth < SHALLOW or self.cells < LEAST_CELLS_POOR)
+        least = EXPLAINED_SHALLOW if little else EXPLAINED
         return (self.explained > least and self.travel > TRAVEL) or (
             self.lightness > EXPLAINED and self.lightness_travel > TRAVEL_LIGHTNESS
         )
@@ -137,7 +139,7 @@ def _part(
     lightness, lightness_travel = _fitted(means[:, 2:] * LIGHTNESS, down, across, weights)
     reach = np.ones((5, 5), np.uint8)  # back to the outline
     slope = Slope((x, y, x + w, y + h), cv2.dilate(mask.astype(np.uint8), reach) > 0, travel, -1)
-    return _Part(slope, inside, explained, travel, lightness, lightness_travel)
+    return _Part(slope, inside, explained, travel, lightness, lightness_travel, len(means))
 
 
 def _fitted(colours: np.ndarray, y: np.ndarray, x: np.ndarray, weights: np.ndarray) -> tuple[float, float]:

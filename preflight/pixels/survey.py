@@ -7,7 +7,6 @@ import numpy as np
 
 from preflight.pixels import detail as details
 from preflight.pixels import dither, fades, ground, halftone, inks, outlines, reduction, shadows, slopes
-from preflight.pixels.bleed import without_bleed
 from preflight.pixels.blends import without_blends
 from preflight.pixels.inks import Colour
 from preflight.pixels.lab import lab_of_colours
@@ -111,7 +110,7 @@ def analyse(
             )
     elif not bilevel:
         flat_rgb = np.array([colour.rgb for colour in colours], np.float32).reshape(-1, 3)
-        places, plain = fades.places(work, fading, flat_rgb, sheet, work.alpha, bool(lines))
+        places, plain = fades.places(work, fading, flat_rgb, sheet, work.alpha, bool(lines), quality)
         found += [_in_full(place, work.scale, rgb.shape[:2]) for place in places]
         colours += inks.new_colours(plain, colours)
     if not found and len(colours) <= (
@@ -119,7 +118,7 @@ def analyse(
     ):  # a blank sheet: nothing on it may be overlooked
         colours += _thin(work, colours, fading, under, alone=True)
     if not screen:
-        colours = without_bleed(without_blends(colours, work, faint=not detail.edges), work)
+        colours = without_blends(colours, work, faint=not detail.edges)
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     continuous = covered > CONTINUOUS_SHARE * luma.size
     if seen is not None and np.mean(work.steps < inks.FLAT_STEP) > FLAT_DRAWING:
