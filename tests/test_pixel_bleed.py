@@ -16,8 +16,8 @@ from preflight.pixels import analyse
 from preflight.pixels.lab import difference, lab_of_colours
 from test_cli import ROOT, preflight
 
-WHITE, SAND, RED, TIDE, SLATE, OCHRE = (
-    (255, 255, 255), (226, 201, 150), (200, 56, 46), (44, 122, 158), (44, 58, 71), (217, 152, 47),
+WHITE, SAND, RED, TIDE, SLATE, OCHRE, GREEN = (
+    (255, 255, 255), (226, 201, 150), (200, 56, 46), (44, 122, 158), (44, 58, 71), (217, 152, 47), (60, 140, 70),
 )  # fmt: skip
 FINE = 8
 
@@ -116,3 +116,34 @@ def test_a_small_drawing_on_a_pale_ground_is_no_photograph(quality):
     assert not tone.fades
     assert not tone.continuous
     assert len(tone.inks) == 5
+
+
+@pytest.mark.parametrize("quality", [50, 60, 75])
+@pytest.mark.parametrize("ink, other", [(RED, TIDE), (TIDE, RED), (GREEN, SLATE), (SLATE, OCHRE)])
+def test_words_that_have_lost_some_of_their_colour_are_no_second_ink(ink, other, quality):
+    """A disc and small words of one ink: halved colour leaves the words paler than the disc, and their edges a mixture."""
+    art = [
+        (panel(0, 84, 260, 110), other),
+        (ring(35, 42, 26, 6), other),
+        (ring(35, 42, 6, 12), ink),
+        (words("TIDE FAIR", 72, 42, 1.0, 3.4), ink),
+        (words("by the marsh", 76, 70, 0.7, 2.5), ink),
+    ]
+    tone = analyse(sent(art, 260, 110, WHITE, quality), lossy=True, quality=float(quality))
+    assert len(tone.inks) == 3, [one.hex for one in tone.inks]
+
+
+@pytest.mark.parametrize("quality", [50, 60, 75, 90])
+@pytest.mark.parametrize("ink", [TIDE, RED, SLATE, GREEN])
+@pytest.mark.parametrize("part", [0.4, 0.55])
+def test_a_tint_of_an_ink_is_an_ink(ink, part, quality):
+    """As a mixture of its ink and the sheet a tint looks like their edge; but it has places of its own."""
+    tint = tuple(round(255 + part * (c - 255)) for c in ink)
+    art = [
+        (panel(0, 90, 260, 110), ink),
+        (ring(35, 42, 26, 8), tint),
+        (ring(35, 42, 6, 12), ink),
+        (words("TIDE", 90, 62, 1.8, 7), tint),
+    ]
+    tone = analyse(sent(art, 260, 110, WHITE, quality), lossy=True, quality=float(quality))
+    assert len(tone.inks) == 3, [one.hex for one in tone.inks]

@@ -44,9 +44,12 @@ LARGER, ALIKE = 3.0, 10.0
 #: A rim has this share of the lightness of the other ink at most, and a share of its colour from here to here: where a block
 #: rings it is the opposite.
 RIM_LIGHTNESS, RIM_FROM, RIM_TO = 0.15, -0.5, 0.95
-#: A colour with flat parts of less than this part of the picture may also be the softened edge between two inks that have so
-#: many times as much each, with a share of both from here to here.
-EDGE_CORE, EDGE_LARGER, EDGE_FROM, EDGE_TO = 0.0012, 8.0, 0.2, 0.8
+#: An ink whose thin strokes have lost some of their colour to what is around them is there twice: what looks so much like it
+#: and has so much of the other colour may have this part of its flat parts, and of the picture's.
+FADED_LARGER, MOST_FADED, FADED_FROM = 0.1, 0.05, 0.03
+#: The softened edge between two inks has a share of both from here to here.  It lies within so many pixels of both; or only
+#: within REACH, when its flat parts cover less than this part of the picture and both inks have so many times as much.
+EDGE_FROM, EDGE_TO, EDGE_REACH, EDGE_CORE, EDGE_LARGER = 0.2, 0.8, 3, 0.0012, 8.0
 #: This part of it lies within reach of both.
 BESIDE = 0.85
 #: Inks whose places are looked for: bounded work.
@@ -70,24 +73,29 @@ class _Shares:
     contrast: tuple[float, float]
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class _Places:
     """Which pixels are nearest to which colour, and what lies within reach of them."""
 
     number: np.ndarray
-    reach: int
-    near: dict[int, np.ndarray]
+    scale: float
+    near: dict[tuple[int, int], np.ndarray]
 
     def of(self, number: int) -> np.ndarray:
         return self.number == number
 
-    def near_to(self, number: int) -> np.ndarray:
-        if number not in self.near:
-            side = 2 * self.reach + 1
-            self.near[number] = (
-                cv2.dilate(self.of(number).astype(np.uint8), np.ones((side, side), np.uint8)) > 0
-            )
-        return self.near[number]
+    def near_to(self, number: int, reach: int) -> np.ndarray:
+        """What lies within reach of a colour, pixels of the picture: bool (h, w)."""
+        if (number, reach) not in self.near:
+            side = 2 * max(2, round(reach / self.scale)) + 1
+            own = self.of(number).astype(np.uint8)
+            self.near[number, reach] = cv2.dilate(own, np.ones((side, side), np.uint8)) > 0
+        return self.near[number, reach]
+
+    def beside(self, mask: np.ndarray, numbers: tuple[int, ...], reach: int) -> bool:
+        """Whether nearly all of a mask lies within reach of each of some colours."""
+        near = np.logical_and.reduce([self.near_to(number, reach)[mask] for number in numbers])
+        return bool(near.mean() >= BESIDE)
 
 
 def without_blends(colours: list[Colour], work: Work, faint: bool = False) -> list[Colour]:
@@ -121,17 +129,18 @@ def _without_lines(colours: list[Colour], work: Work, blurred: bool) -> list[Col
 
 
 def _without_rims(colours: list[Colour], work: Work) -> list[Colour]:
-    """The inks without those that are but another ink near a third, the smallest first."""
+    """The inks without those that are but another ink near a third, the smallest first; thin strokes of an ink before all rims."""
     total = work.steps.size
-    doubted = [c for c in colours if c.core < MOST_CORE * total and c.thickness <= MOST_THICKNESS]
-    if len(colours) < 3 or not doubted:
-        return colours
     kept = list(colours)
-    places = _placed(kept, work)
-    for colour in sorted(doubted, key=lambda c: c.core):
-        if _is_rim(colour, kept, places):
-            kept = [other for other in kept if other is not colour]
-            places = _placed(kept, work)
+    for is_none, most in ((_is_faded, MOST_FADED), (_is_rim, MOST_CORE)):
+        doubted = [c for c in kept if c.core < most * total and c.thickness <= MOST_THICKNESS]
+        if len(kept) < 3 or not doubted:
+            continue
+        places = _placed(kept, work)
+        for colour in sorted(doubted, key=lambda c: c.core):
+            if is_none(colour, kept, places):
+                kept = [other for other in kept if other is not colour]
+                places = _placed(kept, work)
     return kept
 
 
@@ -140,27 +149,51 @@ def _placed(colours: list[Colour], work: Work) -> _Places:
     where = numbers.reshape(work.steps.shape)
     if work.clear is not None:
         where = np.where(work.clear, -1, where)
-    return _Places(where, max(2, round(REACH / work.scale)), {})
+    return _Places(where, work.scale, {})
+
+
+def _others(colour: Colour, kept: list[Colour]) -> tuple[int, list[tuple[int, Colour]]]:
+    """The number of an ink, and those of the first others with them."""
+    own = next(number for number, other in enumerate(kept) if other is colour)
+    return own, [(number, other) for number, other in enumerate(kept[:MOST_NEAR]) if number != own]
+
+
+def _is_faded(colour: Colour, kept: list[Colour], places: _Places) -> bool:
+    """Whether a colour is that of an ink whose thin strokes have lost some of it to the ink around them."""
+    own, others = _others(colour, kept)
+    mine = places.of(own)
+    alike = [
+        ink for _, ink in others
+        if ink.core >= FADED_LARGER * colour.core and difference(colour.lab, ink.lab) < ALIKE
+    ]  # fmt: skip
+    return mine.any() and any(
+        ink is not other
+        and _is_bled(colour, ink, other, FADED_FROM)
+        and places.beside(mine, (second,), REACH)
+        for ink in alike
+        for second, other in others
+    )
 
 
 def _is_rim(colour: Colour, kept: list[Colour], places: _Places) -> bool:
-    """Whether a colour is that of a larger one near a third."""
-    own = next(number for number, other in enumerate(kept) if other is colour)
+    """Whether a colour is that of a larger ink near a third, or the edge between the two."""
+    own, others = _others(colour, kept)
     mine = places.of(own)
     if not mine.any():
         return True  # all its pixels are nearer to other inks
-    for number, ink in enumerate(kept[:MOST_NEAR]):
+    small = colour.core < EDGE_CORE * places.number.size
+    for number, ink in others:
         least = 1.0 if difference(colour.lab, ink.lab) < ALIKE else LARGER
-        if number == own or ink.core < least * colour.core:
+        if ink.core < least * colour.core:
             continue
-        for second, other in enumerate(kept[:MOST_NEAR]):
-            if second in (own, number):
+        for second, other in others:
+            if second == number:
                 continue
-            edge = colour.core < EDGE_CORE * places.number.size and _is_edge(colour, ink, other)
-            if not edge and not _is_bled(colour, ink, other):
-                continue
-            beside = places.near_to(number) & places.near_to(second)
-            if beside[mine].mean() >= BESIDE:
+            edge = _is_edge(colour, ink, other)
+            wide = _is_bled(colour, ink, other) or (
+                edge and small and min(ink.core, other.core) > EDGE_LARGER * colour.core
+            )
+            if (wide or edge) and places.beside(mine, (number, second), REACH if wide else EDGE_REACH):
                 return True
     return False
 
@@ -200,17 +233,17 @@ def _is_smeared(colour: Colour, ground: Colour, other: Colour) -> bool:
     return parted and shares.colour > LEAST_COLOUR and shares.colour < 1 + PARTED and shares.aside < ASIDE
 
 
-def _is_bled(colour: Colour, ink: Colour, other: Colour) -> bool:
+def _is_bled(colour: Colour, ink: Colour, other: Colour, least: float = RIM_FROM) -> bool:
     """Whether a colour has the lightness of an ink, and its colour in part from another."""
     shares = _shares(colour, ink, other)
     if shares.contrast[1] <= LEAST_STEP[1]:
         return False
-    return shares.light < RIM_LIGHTNESS and RIM_FROM < shares.colour < RIM_TO and shares.aside < ASIDE
+    return shares.light < RIM_LIGHTNESS and least < shares.colour < RIM_TO and shares.aside < ASIDE
 
 
 def _is_edge(colour: Colour, ink: Colour, other: Colour) -> bool:
-    """Whether a colour is the softened edge between two much larger inks."""
-    if min(ink.core, other.core) < EDGE_LARGER * colour.core:
+    """Whether a colour is the softened edge between two larger inks."""
+    if min(ink.core, other.core) < LARGER * colour.core:
         return False
     part, aside, _ = _mixed(colour, ink, other)
     return EDGE_FROM < part < EDGE_TO and aside < ASIDE
