@@ -17,11 +17,9 @@ import cv2
 import numpy as np
 
 from preflight.pixels.inks import Colour, assigned
-from preflight.pixels.lab import difference
+from preflight.pixels.lab import LUMA, difference
 from preflight.pixels.reduction import Work
 
-#: Weights of R, G and B in the lightness that a JPEG stores apart (Y' of ITU-R BT.601).
-LIGHTNESS = np.array([0.299, 0.587, 0.114])
 #: Two inks that differ by less than this in lightness or in colour, sRGB, have no shares of it.
 LEAST_STEP = (8.0, 25.0)
 #: A blend lies no further from its shares than this, sRGB; after a scanner's blur also this part of the way between the inks.
@@ -44,8 +42,9 @@ LARGER, ALIKE = 3.0, 10.0
 #: A rim has this share of the lightness of the other ink at most, and a share of its colour from here to here: where a block
 #: rings it is the opposite.
 RIM_LIGHTNESS, RIM_FROM, RIM_TO = 0.15, -0.5, 0.95
-#: An ink whose thin strokes have lost some of their colour to what is around them is there twice: what looks so much like it
-#: and has so much of the other colour may have this part of its flat parts, and of the picture's.
+#: An ink whose thin strokes have lost some of their colour to what is around them is there twice.  The strokes look so much like
+#: it (ALIKE), have so much of the other colour, and cover less than this part of the picture; where the ink itself was left it
+#: has flat parts of at least this part of theirs.
 FADED_LARGER, MOST_FADED, FADED_FROM = 0.1, 0.05, 0.03
 #: The softened edge between two inks has a share of both from here to here.  It lies within so many pixels of both; or only
 #: within REACH, when its flat parts cover less than this part of the picture and both inks have so many times as much.
@@ -112,7 +111,7 @@ def without_blends(colours: list[Colour], work: Work, faint: bool = False) -> li
 
 
 def _without_lines(colours: list[Colour], work: Work, blurred: bool) -> list[Colour]:
-    """The inks without those of thin lines on the sheet that have lost some of another ink, which is all there is of it elsewhere."""
+    """The inks without those of thin lines on the sheet that are what is left of another ink, wherever that one is."""
     kept = list(colours)
     ground = colours[0]
     for colour in sorted(colours[1:], key=lambda c: _apart(c, ground)):  # the palest first
@@ -129,7 +128,7 @@ def _without_lines(colours: list[Colour], work: Work, blurred: bool) -> list[Col
 
 
 def _without_rims(colours: list[Colour], work: Work) -> list[Colour]:
-    """The inks without those that are but another ink near a third, the smallest first; thin strokes of an ink before all rims."""
+    """The inks without those that are but another ink near a third, the smallest first; thin strokes before all rims."""
     total = work.steps.size
     kept = list(colours)
     for is_none, most in ((_is_faded, MOST_FADED), (_is_rim, MOST_CORE)):
@@ -166,7 +165,7 @@ def _is_faded(colour: Colour, kept: list[Colour], places: _Places) -> bool:
         ink for _, ink in others
         if ink.core >= FADED_LARGER * colour.core and difference(colour.lab, ink.lab) < ALIKE
     ]  # fmt: skip
-    return mine.any() and any(
+    return bool(mine.any()) and any(
         ink is not other
         and _is_bled(colour, ink, other, FADED_FROM)
         and places.beside(mine, (second,), REACH)
@@ -201,7 +200,7 @@ def _is_rim(colour: Colour, kept: list[Colour], places: _Places) -> bool:
 def _shares(colour: Colour, one: Colour, other: Colour) -> _Shares:
     """The shares of a colour, of lightness and of colour apart."""
     whole, own = np.subtract(other.rgb, one.rgb), np.subtract(colour.rgb, one.rgb)
-    whole_light, own_light = float(LIGHTNESS @ whole), float(LIGHTNESS @ own)
+    whole_light, own_light = float(LUMA @ whole), float(LUMA @ own)
     whole_colour, own_colour = whole - whole_light, own - own_light
     contrast = abs(whole_light), float(np.linalg.norm(whole_colour))
     light = min(max(own_light / whole_light, 0.0), 1.0) if contrast[0] > LEAST_STEP[0] else 0.0
@@ -211,7 +210,7 @@ def _shares(colour: Colour, one: Colour, other: Colour) -> _Shares:
 
 
 def _mixed(colour: Colour, one: Colour, other: Colour) -> tuple[float, float, float]:
-    """The share of another ink in a colour, of lightness and colour alike, its distance from that mixture, and that of the inks."""
+    """The share of another ink in a colour, of lightness and colour alike; its distance from that mixture; that of the inks."""
     along, own = np.subtract(other.rgb, one.rgb), np.subtract(colour.rgb, one.rgb)
     length = float(np.linalg.norm(along))
     part = float(own @ along) / max(length * length, 1e-6)

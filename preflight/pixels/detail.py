@@ -18,6 +18,8 @@ EDGE_CONTRAST = 40
 #: Poor compression keeps luma in steps of 16 * 50 / quality (ITU-T T.81, annex K, at its usual scale): an edge of less than two
 #: of them is as wide as the compression makes it.
 LUMA_STEP, LEAST_STEPS = 800.0, 2
+#: Where nobody knows the quality (WebP), this one is taken.
+USUAL_QUALITY = 75.0
 #: The sharpest edges speak: compression, shadows and out-of-focus parts widen others.  Percentiles that are averaged.
 SHARPEST = (5, 10)
 #: Those edges of a picture enlarged n times rise over about n pixels, divided by this.
@@ -114,6 +116,11 @@ def _read(component: np.ndarray, widths: np.ndarray, native: float) -> Detail:
         repeat = _repeat(component[:GRID_PART, :GRID_PART])
         return Detail(repeat, repeat > 1, blur, edges)
     return Detail(rise * RISE_OF_SCALE if rise > native else 1.0, False, blur, edges)
+
+
+def luma_step(lossy: bool, quality: float | None) -> float:
+    """The step in which compression keeps luma, 0 to 255; 0.0 without loss."""
+    return LUMA_STEP / max(quality or USUAL_QUALITY, 1.0) if lossy else 0.0
 
 
 def edge_widths(luma: np.ndarray, contrast: int = EDGE_CONTRAST) -> np.ndarray:

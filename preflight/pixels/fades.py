@@ -146,7 +146,7 @@ def places(
             filled = photos.painted(blocks, shape) & strange
             for x0, y0, x1, y1 in soft:
                 fades[y0:y1, x0:x1] |= filled[y0:y1, x0:x1]
-        photographs, hatched = photos.without_hatched(work, photographs, blocks, palette.rgb)
+        photographs, hatched = photos.without_hatched(work, photographs, blocks, palette.rgb, quality)
         if still:
             photographs, plain = photos.without_plain(work, photographs, strange, lively)
         plain = plain + hatched

@@ -6,6 +6,7 @@ Their shades may all be mixtures of inks that were found in them, so that no pix
 import cv2
 import numpy as np
 
+from preflight.pixels.detail import luma_step
 from preflight.pixels.lab import lab_of, steps
 from preflight.pixels.photographs import BLOCK, LIVELY_STEP, blocks
 from preflight.pixels.places import Place
@@ -19,11 +20,9 @@ GRAIN_NOISE, GRAIN_CELL, GRAIN_MOST, GRAIN_QUARTER, GRAIN_HALF = 0.3, 8, 20.0, 1
 BUSY_PART, BUSY_BLOCKS = 0.8, (40, 100)
 #: so much contrast (luma 0 to 255), this part of its pixels in the middle of it, without and with loss,
 BUSY_CONTRAST, BUSY_MIDDLE = 30.0, (0.38, 0.42)
-#: and its lightest and its darkest pixels around each place differ by this part of it: the two inks of a hatching do not.
+#: and its lightest and its darkest pixels around each place differ by this part of it, and by a step of the compression's luma
+#: that alone may make them differ: the two inks of a hatching do not.
 BUSY_SIDE, BUSY_SPREAD = 9, 0.15
-#: Compression alone makes them differ by a step of its luma: 16 * 50 / quality (ITU-T T.81, annex K, at its usual scale).  Where
-#: nobody knows the quality this one is taken.
-LUMA_STEP, USUAL_QUALITY = 800.0, 75.0
 #: Means of cells of so many pixels show a photograph's mottle, which compression and noise leave alone and flat art has none of:
 #: each lies this far from the mean of its four neighbours, Delta E; more is an edge.
 CELL, MOTTLE = 8, (0.25, 6.0)
@@ -68,7 +67,7 @@ def busy(work: Work, quality: float | None = None) -> list[Place]:
         quality: of its compression, 1 to 100, where known.
     """
     lossy = int(work.lossy)
-    noise = LUMA_STEP / (quality or USUAL_QUALITY) if work.lossy else 0.0
+    noise = luma_step(work.lossy, quality)
     moving = work.raw_steps > LIVELY_STEP[lossy]
     cells = cv2.morphologyEx(
         blocks(moving, BUSY_PART).astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)

@@ -10,6 +10,8 @@ from skimage.color import deltaE_ciede2000
 
 #: Colours held against all centres at a time: so many stay in a processor's cache.
 NEAREST_CHUNK = 16_384
+#: Weights of R, G and B in the lightness that a JPEG stores apart from colour (Y' of ITU-R BT.601).
+LUMA = np.array([0.299, 0.587, 0.114], np.float32)
 
 
 def lab_of(rgb: np.ndarray) -> np.ndarray:

@@ -3,6 +3,8 @@
 import cv2
 import numpy as np
 
+from preflight.pixels.detail import luma_step
+from preflight.pixels.lab import LUMA
 from preflight.pixels.mixture import Palette
 from preflight.pixels.places import Place
 from preflight.pixels.reduction import Work
@@ -35,11 +37,9 @@ EVEN, EVEN_COLOUR, EVEN_PART, EVEN_GRAIN = 12.0, 50.0, 0.5, 0.45
 NOT_SLOPE = 0.6
 #: A small drawing's edges seem grainy too; but in no photograph do so many inks hold this part of it.
 INKED, INKED_PART = 4, 0.68
-#: Lines or dots in one ink on another: their lightest and their darkest pixels, each in a square of so many, differ by no more than
-#: this part of the contrast.
-HATCHED_SIDE, HATCHED_SPREAD = 9, 0.12
-#: Weights of R, G and B in the lightness that is compressed apart from colour (Y' of ITU-R BT.601).
-LIGHTNESS = np.array([0.299, 0.587, 0.114], np.float32)
+#: Lines or dots in one ink on another: their lightest and their darkest pixels, each in a square of so many, differ by no more
+#: than this part of the contrast, and so many steps of the compression's luma.
+HATCHED_SIDE, HATCHED_SPREAD, HATCHED_STEPS = 9, 0.12, 2.0
 
 
 def painted(cells: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
@@ -78,12 +78,12 @@ def without_soft(
 
 
 def without_hatched(
-    work: Work, photographs: list[Place], odd: np.ndarray, known: np.ndarray
+    work: Work, photographs: list[Place], odd: np.ndarray, known: np.ndarray, quality: float | None = None
 ) -> tuple[list[Place], list[np.ndarray]]:
     """The photographs without the places of lines or dots in one ink that no pixel lies flat inside; and those inks, sRGB.
 
     The lightest pixels around each place are one colour there, and the darkest another: that farther from every known colour
-    (sRGB, float32 (n, 3)) is the ink.
+    (sRGB, float32 (n, 3)) is the ink.  `quality` is that of the compression, 1 to 100, where known.
     """
     kernel = np.ones((HATCHED_SIDE, HATCHED_SIDE), np.uint8)
     kept: list[Place] = []
@@ -98,7 +98,7 @@ def without_hatched(
         luma = cv2.cvtColor(np.ascontiguousarray(pixels), cv2.COLOR_RGB2GRAY)
         ends = (cv2.erode(luma, kernel)[inside], cv2.dilate(luma, kernel)[inside])
         levels = [float(np.median(end)) for end in ends]
-        most = HATCHED_SPREAD * (levels[1] - levels[0])
+        most = HATCHED_SPREAD * (levels[1] - levels[0]) + HATCHED_STEPS * luma_step(work.lossy, quality)
         if not inside.any() or max(float(np.ptp(np.percentile(end, [15, 85]))) for end in ends) > most:
             kept.append(place)
             continue
@@ -126,7 +126,7 @@ def without_plain(
             apart = np.linalg.norm(pixels - middle, axis=1)
             middle = np.median(pixels[apart <= np.median(apart)], 0)
         near = np.mean(np.linalg.norm(pixels - middle, axis=1) < PLAIN)
-        lightness = (pixels - middle) @ LIGHTNESS
+        lightness = (pixels - middle) @ LUMA
         colour = np.linalg.norm(pixels - middle - lightness[:, None], axis=1)
         even = np.mean((np.abs(lightness) < EVEN) & (colour < EVEN_COLOUR))
         grain = lively[y0 // BLOCK : y1 // BLOCK + 1, x0 // BLOCK : x1 // BLOCK + 1].mean()
