@@ -35,8 +35,8 @@ MOST_PARTS = 150
 #: A surface explains this part of the variance (adjusted for its terms), and spans this much, Delta E; of the lightness alone.
 EXPLAINED, TRAVEL, TRAVEL_LIGHTNESS = 0.8, 5.0, 3.5
 #: With loss, where lightness does not tell: of lines no deeper inside than this in the middle, pixels, whose colour changes
-#: with the way they run, and of parts of few cells; and at poor quality, whatever tells.
-SHALLOW, EXPLAINED_SHALLOW = 5.0, 0.92
+#: with the way they run, and of parts of fewer cells; and at poor quality, whatever tells.
+SHALLOW, FEW_CELLS, EXPLAINED_SHALLOW = 5.0, 30, 0.92
 EXPLAINED_POOR, TRAVEL_POOR = 0.9, 8.0
 #: The same beside a part that was found so.
 EXPLAINED_BESIDE, TRAVEL_BESIDE = 0.7, 2.5
@@ -65,7 +65,7 @@ class _Part:
         """Whether it fades by itself."""
         if poor:
             return self.explained > EXPLAINED_POOR and self.travel > TRAVEL_POOR
-        little = lossy and (self.depth < SHALLOW or self.cells < LEAST_CELLS_POOR)
+        little = lossy and (self.depth < SHALLOW or self.cells < FEW_CELLS)
         least = EXPLAINED_SHALLOW if little else EXPLAINED
         return (self.explained > least and self.travel > TRAVEL) or (
             self.lightness > EXPLAINED and self.lightness_travel > TRAVEL_LIGHTNESS
