@@ -34,6 +34,8 @@ MOST_CRUMBS = 2000
 #: What is left of compression beside the edge of two other inks: no more than so many pixels, with at least this coverage, and
 #: the edge within so many pixels.
 CRUMB, CRUMB_SHARE, CRUMB_REACH = 14, 48, 4
+#: Crumbs of up to so many pixels are left where compression disturbs an edge by more than its ink differs from one of those two.
+CRUMB_ALIKE = 60
 #: A crumb of no more pixels than this has none that lies inside its ink.
 DOT = 4
 #: An ink explains a thin line when it lies at least this part of the way to the line's strongest pixel.
@@ -147,7 +149,7 @@ def _shares(
             around[alone] = palette.around(labels, inside, reach, (ys[alone], xs[alone]))
         _share_edges(palette, rgb, (ys, xs), around, labels, weights, reach, disturbed)
         if disturbed:
-            _without_crumbs(palette, rgb, labels, inside, solid, weights)
+            _without_crumbs(palette, rgb, labels, inside, solid, weights, disturbed)
     if alpha is None:
         return list(weights)
     return [cv2.multiply(weight, alpha, scale=1 / 255) for weight in weights]
@@ -160,6 +162,7 @@ def _without_crumbs(
     inside: np.ndarray,
     solid: np.ndarray,
     weights: np.ndarray,
+    disturbed: float,
 ) -> None:
     """Give the crumbs that compression leaves beside the edge of two inks, or at a tip, back to those, in place.
 
@@ -170,6 +173,7 @@ def _without_crumbs(
         inside: bool (h, w), whether the pixel may lie inside it.
         solid: bool (h, w), whether the pixel lies solid in it.
         weights: uint8 (inks, h, w).
+        disturbed: see `disturbance`.
     """
     held = np.where(solid, labels, np.uint8(255))  # no picture has so many inks
     for number in range(len(palette.rgb)):
@@ -177,27 +181,60 @@ def _without_crumbs(
         if not cv2.countNonZero(mask):
             continue
         _, parts, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=8)
-        crumbs = np.flatnonzero(stats[1:, cv2.CC_STAT_AREA] <= CRUMB) + 1
+        most = CRUMB_ALIKE if _is_within_reach(palette, number, disturbed) else CRUMB
+        crumbs = np.flatnonzero(stats[1:, cv2.CC_STAT_AREA] <= most) + 1
         for crumb in crumbs[:MOST_CRUMBS].tolist():
             x, y, width, height = stats[crumb, :4].tolist()
-            top, left = max(0, y - CRUMB_REACH), max(0, x - CRUMB_REACH)
-            near = held[top : y + height + CRUMB_REACH, left : x + width + CRUMB_REACH]
-            present = [n for n in np.unique(near).tolist() if n not in (number, 255)]
+            window = np.s_[
+                max(0, y - CRUMB_REACH) : y + height + CRUMB_REACH,
+                max(0, x - CRUMB_REACH) : x + width + CRUMB_REACH,
+            ]
             ys, xs = np.nonzero(parts[y : y + height, x : x + width] == crumb)
             at = (ys + y, xs + x)
-            if len(present) < 2:
-                if len(ys) > DOT or (inside[at] & (labels[at] == number)).any():
-                    continue
+            near = np.unique(held[window]).tolist()
+            present = [n for n in near if n not in (number, 255)]
+            if len(present) < 2 or len(ys) > CRUMB:
+                met = np.bincount(labels[window][inside[window]], minlength=len(palette.rgb))
+                own = int(np.count_nonzero(inside[at] & (labels[at] == number)))
+                around = [n for n in np.flatnonzero(met).tolist() if n != number]
                 # not one pixel of it is of its ink: a tip of another, or a ripple
-                window = np.s_[top : y + height + CRUMB_REACH, left : x + width + CRUMB_REACH]
-                present = [n for n in np.unique(labels[window][inside[window]]).tolist() if n != number]
-                if not present:
+                none = len(present) < 2 and len(ys) <= DOT and not own
+                if not around or not (
+                    none or (number not in near and _is_within_edge(palette, number, around, met, disturbed))
+                ):
                     continue
+                present = around
             mixture = palette.mixed(rgb[at].astype(np.float32), present)
             share = np.rint(255 * mixture.part).astype(np.uint8)
             weights[(slice(None), *at)] = 0
             weights[(mixture.other, *at)] = share
             weights[(mixture.one, *at)] = np.where(mixture.one == mixture.other, 255, 255 - share)
+
+
+def _is_within_reach(palette: Palette, number: int, disturbed: float) -> bool:
+    """Whether any other ink is so near that `_is_within_edge` may hold."""
+    apart = np.delete(np.linalg.norm(palette.rgb - palette.rgb[number], axis=1), number)
+    return bool(len(apart)) and float(apart.min()) < disturbed * float(
+        np.ptp(palette.rgb, axis=0).max()
+    ) * math.sqrt(3)
+
+
+def _is_within_edge(
+    palette: Palette, number: int, around: list[int], met: np.ndarray, disturbed: float
+) -> bool:
+    """Whether an ink differs from one around it, met more often, by less than compression disturbs that one's edge on another.
+
+    Args:
+        palette: the inks.
+        number: of the ink.
+        around: those around it.
+        met: int (inks,), how many pixels lie inside each.
+        disturbed: see `disturbance`.
+    """
+    looks = palette.rgb[around]
+    contrast = np.linalg.norm(looks[:, None] - looks[None], axis=2).max(1, initial=0.0)
+    alike = np.linalg.norm(looks - palette.rgb[number], axis=1) < disturbed * contrast
+    return bool((alike & (met[around] > met[number])).any())
 
 
 def _share_edges(
