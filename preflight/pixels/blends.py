@@ -100,6 +100,8 @@ class _Places:
 def without_blends(colours: list[Colour], work: Work, faint: bool = False) -> list[Colour]:
     """The inks of a lossy picture without those that are but a blend of two others.
 
+    An ink without flat parts was found because its pixels are no mixture of others: it is never doubted.
+
     Args:
         colours: the inks with their `rgb`, the largest first.
         work: the reduced picture.
@@ -116,7 +118,7 @@ def _without_lines(colours: list[Colour], work: Work, blurred: bool) -> list[Col
     ground = colours[0]
     for colour in sorted(colours[1:], key=lambda c: _apart(c, ground)):  # the palest first
         others = [other for other in kept if other is not colour]
-        line = colour.thickness <= LINE_THICKNESS and colour.core < LINE_SHARE * work.steps.size
+        line = colour.thickness <= LINE_THICKNESS and 0 < colour.core < LINE_SHARE * work.steps.size
         if line and any(
             (colour.thickness <= SMEAR_THICKNESS and _is_smeared(colour, ground, other))
             or (blurred and _is_blurred(colour, ground, other))
@@ -132,7 +134,7 @@ def _without_rims(colours: list[Colour], work: Work) -> list[Colour]:
     total = work.steps.size
     kept = list(colours)
     for is_none, most in ((_is_faded, MOST_FADED), (_is_rim, MOST_CORE)):
-        doubted = [c for c in kept if c.core < most * total and c.thickness <= MOST_THICKNESS]
+        doubted = [c for c in kept if 0 < c.core < most * total and c.thickness <= MOST_THICKNESS]
         if len(kept) < 3 or not doubted:
             continue
         places = _placed(kept, work)
