@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from preflight.artwork import Artwork, Box
 from preflight.measure.width_coarse import BANDS
 from preflight.measure.width_filled import open_ones
+from preflight.measure.width_fringes import without_fringes
 from preflight.measure.width_merge import merged
 from preflight.measure.width_narrow import KINDS, Narrow
 from preflight.measure.width_pens import thin_strokes, without_thin_strokes
@@ -56,7 +57,7 @@ def _found(art: Artwork, kinds: Sequence[str], scanners: Sequence[Scanner]) -> F
         things += [spot for kind in ("speck", "hole") if kind in kinds for spot in larger_spots(art, kind)]
     unseen = sum(scanner.unseen(kinds) for scanner in scanners)
     whole = merged([*pens, *without_thin_strokes(things, pens)])
-    return Found(tuple(without_slivers(art, open_ones(art, whole))), unseen)
+    return Found(tuple(without_fringes(art, without_slivers(art, open_ones(art, whole)))), unseen)
 
 
 def least(art: Artwork, kinds: Sequence[str]) -> Narrow | None:
