@@ -20,7 +20,9 @@ from preflight.measure.letter_contours import (
     printed_letters,
     without_rims,
 )
+from preflight.measure.letter_corners import over_corners
 from preflight.measure.letter_features import features
+from preflight.measure.letter_fine import fine_rows, fine_shapes
 from preflight.measure.letter_frame import FEW, Fit, Frame, fit, fits, settled, uprightness
 from preflight.measure.letter_heights import Heights, letter_heights
 from preflight.measure.letter_marks import parted
@@ -44,6 +46,8 @@ _BENT_LETTERS = 0.5
 _MOST_FREE, _MOST_MORE = 40, 10
 #: A row of the second look has to read at least so much like writing on its likeliest baseline.
 _LEAST_MORE = 0.3
+#: Corners that meet lie so many pixels of the plate apart at most.
+_CORNER_PIXELS = 2.5
 #: So much bare ground round the art is looked at with it, mm, so that letters at its edge are whole.
 _MARGIN_MM = 1.0
 
@@ -118,15 +122,19 @@ def candidates(art: Artwork) -> Look:
     inked = art.coverage(None, window, scale)
     crowded = False
     groups: list[list[Shape]] = []
+    fine: list[list[Shape]] = []
     for number in [*plates, None] if len(plates) > 1 else plates:
         coverage = inked if number is None else art.coverage(number, window, scale)
         shapes = plate_shapes(coverage, window[:2], scale, number)
         covered = without_rims([s for s in shapes if not s.is_open])
         groups.append(parted(art, covered, coverage, window, scale))
         groups.append(parted(art, [s for s in shapes if s.is_open], 255 - coverage, window, scale))
+        for is_open, known in zip((False, True), groups[-2:], strict=True):
+            fine.append(fine_shapes(coverage, window[:2], scale, number, is_open, known))
+    pixel = 25.4 / art.plate_ppi if art.plate_ppi else 0.0
     rows: list[tuple[list[Shape], list[Shape]]] = []
     everything: list[list[Shape]] = []
-    for group in groups:
+    for group, finer in zip(groups, fine, strict=True):
         kept = without_patterns([s for s in group if not _inside_live(s, live)])
         everything.append(kept)
         crowded |= len(kept) >= MOST_SHAPES
@@ -134,6 +142,10 @@ def candidates(art: Artwork) -> Look:
         if kept and kept[0].ink is None and not art.composite:
             own = _in_several_inks(own, groups, 1 / scale)
         rows += [(row, kept) for row in own]
+        if finer:
+            finer = without_patterns([s for s in finer if not _inside_live(s, live)])
+            rows += [(row, finer) for row in fine_rows(finer, group, scale)]
+        rows += [(row, kept) for row in _of_squares(kept, max(_CORNER_PIXELS / scale, pixel))]
     objects = Objects(art, [shape for group in groups for shape in group])
     rows.sort(key=lambda one: -len(one[0]))  # a stable order: the longest rows first
     crowded |= any(len(row) > 2 for row, _ in rows[MOST_ROWS:])
@@ -178,6 +190,17 @@ def _rows(shapes: list[Shape]) -> list[list[Shape]]:
     rows = chains(shapes)
     in_rows = {id(s) for row in rows if len(row) > 3 for s in row}
     return rows + [[s] for s in shapes if id(s) not in in_rows and s.solidity < 0.72 and s.filled < 0.92]
+
+
+def _of_squares(shapes: list[Shape], gap: float) -> list[list[Shape]]:
+    """The rows with letters whose pieces meet at corners only, which the other rows have in pieces."""
+    letters = over_corners(shapes, gap)
+    if not letters:
+        return []
+    pieces = {id(ring) for letter in letters for ring in letter.rings}
+    rest = [s for s in shapes if id(s.rings[0]) not in pieces]
+    own = {id(letter) for letter in letters}
+    return [row for row in chains([*letters, *rest]) if any(id(s) in own for s in row)]
 
 
 def _in_several_inks(

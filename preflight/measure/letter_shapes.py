@@ -129,7 +129,7 @@ def resolution(art: Artwork) -> float:
 
 
 def plate_shapes(
-    coverage: np.ndarray, origin: tuple[float, float], pixels_per_mm: float, ink: int | None
+    coverage: np.ndarray, origin: tuple[float, float], pixels_per_mm: float, ink: int | None, cut: int = 128
 ) -> list[Shape]:
     """The pieces of one plate and of what it leaves open, letters' sizes only.
 
@@ -138,11 +138,13 @@ def plate_shapes(
         origin: mm of its top left corner.
         pixels_per_mm: of the plate.
         ink: number of the ink.
+        cut: what is covered from so much on; edges lie where coverage passes it.
 
     Returns:
         shapes with their edges placed to a fraction of a pixel.
     """
-    solid = (coverage >= 128).astype(np.uint8)
+    solid = (coverage >= cut).astype(np.uint8)
+    lift = 0.5 - cut / 256
     contours, tree = cv2.findContours(solid, cv2.RETR_TREE, cv2.CHAIN_APPROX_NONE)
     if tree is None:
         return []
@@ -175,8 +177,8 @@ def plate_shapes(
         # half a pixel; on a soft one by interpolation.
         nx, ny = -gx / norm, -gy / norm
         dx, dy = np.rint(nx).astype(int), np.rint(ny).astype(int)
-        here = coverage[y, x] / 255.0
-        there = coverage[np.clip(y + dy, 0, bottom), np.clip(x + dx, 0, right)] / 255.0
+        here = coverage[y, x] / 255.0 + lift
+        there = coverage[np.clip(y + dy, 0, bottom), np.clip(x + dx, 0, right)] / 255.0 + lift
         fall = here - there
         soft = (here - 0.5) / np.maximum(fall, 1e-3) * np.hypot(dx, dy)
         out = np.where(there < 0.5, np.where(fall < 0.5, np.minimum(soft, 1.4), here + there - 0.5), 0.0)
@@ -195,3 +197,4 @@ def plate_shapes(
             found[parent].inner.append(shape)
             shape.around = found[parent]
     return list(found.values())
+
