@@ -46,6 +46,8 @@ _BENT_LETTERS = 0.5
 _MOST_FREE, _MOST_MORE = 40, 10
 #: A row of the second look has to read at least so much like writing on its likeliest baseline.
 _LEAST_MORE = 0.3
+#: What is taller than the first against the line but reaches up less than the second is no letter of it.
+_LETTER, _BELOW = 0.5, 0.15
 #: Corners that meet lie so many pixels of the plate apart at most.
 _CORNER_PIXELS = 2.5
 #: So much bare ground round the art is looked at with it, mm, so that letters at its edge are whole.
@@ -80,7 +82,7 @@ class Candidate:
     features: np.ndarray
     chances: np.ndarray | None = None
     aside: bool = False  # a contour round letters, an opening for them or in them: it gives way to the letters themselves
-    again: bool = False  # found by the second look only
+    again: bool = False  # found by a second look only, or among shapes that were sought once more
     box: Box = field(init=False)
 
     def __post_init__(self) -> None:
@@ -132,7 +134,7 @@ def candidates(art: Artwork) -> Look:
         for is_open, known in zip((False, True), groups[-2:], strict=True):
             fine.append(fine_shapes(coverage, window[:2], scale, number, is_open, known))
     pixel = 25.4 / art.plate_ppi if art.plate_ppi else 0.0
-    rows: list[tuple[list[Shape], list[Shape]]] = []
+    rows: list[tuple[list[Shape], list[Shape], bool]] = []  # with the shapes around, and whether it was sought once more
     everything: list[list[Shape]] = []
     for group, finer in zip(groups, fine, strict=True):
         kept = without_patterns([s for s in group if not _inside_live(s, live)])
@@ -141,20 +143,23 @@ def candidates(art: Artwork) -> Look:
         own = _rows(kept)
         if kept and kept[0].ink is None and not art.composite:
             own = _in_several_inks(own, groups, 1 / scale)
-        rows += [(row, kept) for row in own]
+        rows += [(row, kept, False) for row in own]
         if finer:
             finer = without_patterns([s for s in finer if not _inside_live(s, live)])
-            rows += [(row, finer) for row in fine_rows(finer, group, scale)]
-        rows += [(row, kept) for row in _of_squares(kept, max(_CORNER_PIXELS / scale, pixel))]
+            rows += [(row, finer, True) for row in fine_rows(finer, group, scale)]
+        rows += [(row, kept, True) for row in _of_squares(kept, max(_CORNER_PIXELS / scale, pixel))]
     objects = Objects(art, [shape for group in groups for shape in group])
     rows.sort(key=lambda one: -len(one[0]))  # a stable order: the longest rows first
-    crowded |= any(len(row) > 2 for row, _ in rows[MOST_ROWS:])
+    crowded |= any(len(row) > 2 for row, *_ in rows[MOST_ROWS:])
     del rows[MOST_ROWS:]
-    centres = _centres([row for row, _ in rows], groups)
+    centres = _centres([row for row, *_ in rows], groups)
     filled = functools.lru_cache(None)(lambda s: is_filled(s, inked, window[:2], scale))
     look = Look([], crowded, everything, centres, objects, filled)
-    for row, kept in rows:
-        look.found += _told_apart(row, Around(kept, centres, objects), filled)
+    for row, kept, again in rows:
+        some = _told_apart(row, Around(kept, centres, objects, _LEAST_MORE if again else 0.0), filled)
+        for one in some:
+            one.again = again
+        look.found += some
     return look
 
 
@@ -183,6 +188,13 @@ def second_look(look: Look, sure: Sequence[Candidate]) -> list[Candidate]:
     for one in more:
         one.again = True
     return more
+
+
+def _own(one: Candidate) -> list[Shape]:
+    """The members of a line less what is as tall as letters but stands off it: a letter of the line below or above."""
+    tall = one.fit.levels[:, 1] - one.fit.levels[:, 0]
+    off = (tall > _LETTER * one.fit.height) & (one.fit.levels[:, 1] - one.fit.base < _BELOW * one.fit.height)
+    return [s for s, away in zip(one.members, off, strict=True) if not away]
 
 
 def _rows(shapes: list[Shape]) -> list[list[Shape]]:
@@ -245,6 +257,8 @@ def _centres(rows: Sequence[Sequence[Shape]], groups: Sequence[Sequence[Shape]])
 def _told_apart(row: list[Shape], around: Around, filled: Callable[[Shape], bool]) -> list[Candidate]:
     """A row as candidates: as it is, and as the letters that print where it is the outline or the inside of letters."""
     found = [one] if (one := candidate(row, around)) else []
+    if found and 2 < len(own := _own(found[0])) < len(row):
+        found = [one] if (one := candidate(own, around)) else []
     for one in found[:1]:
         in_one = put_together(one.members, one.fit, one.likeness.apart)
         if in_one and (whole := candidate(in_one, around)):

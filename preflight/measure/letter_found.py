@@ -33,6 +33,8 @@ _CLEAR, _CLEAR_SINGLE = 0.5, 0.4
 _SURELY_WRITING = 0.8
 #: A row is measured as letters from this share of its likelihood of being writing on.
 _SURELY_LETTERS = 0.45
+#: So are four shapes and more from the first share on, if letters are so many times likelier than each other writing.
+_RATHER_LETTERS, _CLEARLY = 0.33, 1.25
 #: Three and more shapes are no letters from this likelihood of other writing on.
 _SURELY_OTHER = 0.7
 #: Where so many neighbours touch that were drawn apart, a row is connected writing from this share of its likelihood on.
@@ -125,6 +127,9 @@ def kind_of(one: Candidate) -> str:
     if one.features[_TOUCHING] > _TOUCH and one.chances[2] > _PERHAPS_JOINED * written:
         return "joined"
     if one.chances[1] >= _SURELY_LETTERS * written:
+        return "letters"
+    rather = one.chances[1] >= max(_RATHER_LETTERS * written, _CLEARLY * float(one.chances[2:].max()))
+    if rather and len(one.members) > _FEW_SHAPES:
         return "letters"
     return KINDS[2 + int(np.argmax(one.chances[2:]))]
 
