@@ -28,6 +28,7 @@ import lettering_set as the_set  # noqa: E402
 from preflight.measure import lettering  # noqa: E402
 
 LIMIT_MM = 5.0
+DRAWN = ("hand", "display")
 
 
 @dataclass
@@ -49,6 +50,7 @@ class Seen:
     face: str
     writing: str = "letters"
     knocked: bool | None = None
+    touching: float = 0.0
 
 
 @dataclass
@@ -127,6 +129,7 @@ def look(scene) -> Result:
                 truth.face.file,
                 truth.writing,
                 any(line.knocked_out for line in covering) if found else None,
+                truth.touching,
             )
         )
     for line in lines:
@@ -199,7 +202,16 @@ def table(results: list[Result]) -> str:
         recall(f"  {name}", [s for s in straight if s.script == script])
     for style in ("plain", "knocked out", "outline", "contour", "shadow", "rough", "bridged"):
         recall(f"  {style}", [s for s in straight if s.style == style])
-    recall("  in stencil faces", [s for s in straight if s.kind == "stencil"])
+    for kind in sorted({s.kind for s in straight}):
+        recall(f"  in {kind} faces", [s for s in straight if s.kind == kind])
+    recall("  drawn, letters apart", [s for s in straight if s.kind in DRAWN and s.touching < 0.1])
+    recall("  drawn, at least half of them meet", [s for s in straight if s.kind in DRAWN and s.touching >= 0.5])
+    missed = [s for s in straight if not s.found]
+    out.append(
+        f"{'  missed: asked about / silent':44} {sum(s.asked for s in missed)} / {sum(not s.asked for s in missed)}; "
+        f"bitmaps {sum(s.bitmap for s in missed)}, under 2.5 mm {sum(s.truth < 2.5 for s in missed)}, "
+        f"letters that meet {sum(s.touching >= 0.1 for s in missed)}"
+    )
     recall("  of two or three letters", [s for s in straight if len(s.text) <= 3])
     recall("  bitmaps", [s for s in straight if s.bitmap])
     recall("  either reported or asked about", [s for s in straight if s.found])

@@ -278,7 +278,7 @@ def place(
         paths.append(path)
         if unicodedata.category(original)[0] in "LN":
             line.truth.letters.append(path.box())
-    if line.truth.face.kind == "script" and radius is None:
+    if line.truth.face.kind in ("script", "hand", "display") and radius is None:
         line.truth.touching = _touching(paths, line.truth)
     return paths
 

@@ -20,7 +20,7 @@ from preflight.measure.letter_contours import (
     printed_letters,
     without_rims,
 )
-from preflight.measure.letter_corners import over_corners
+from preflight.measure.letter_corners import rows_of_squares
 from preflight.measure.letter_features import features
 from preflight.measure.letter_fine import fine_rows, fine_shapes
 from preflight.measure.letter_frame import FEW, Fit, Frame, fit, fits, settled, uprightness
@@ -147,7 +147,7 @@ def candidates(art: Artwork) -> Look:
         if finer:
             finer = without_patterns([s for s in finer if not _inside_live(s, live)])
             rows += [(row, finer, True) for row in fine_rows(finer, group, scale)]
-        rows += [(row, kept, True) for row in _of_squares(kept, max(_CORNER_PIXELS / scale, pixel))]
+        rows += [(row, kept, True) for row in rows_of_squares(kept, max(_CORNER_PIXELS / scale, pixel))]
     objects = Objects(art, [shape for group in groups for shape in group])
     rows.sort(key=lambda one: -len(one[0]))  # a stable order: the longest rows first
     crowded |= any(len(row) > 2 for row, *_ in rows[MOST_ROWS:])
@@ -202,17 +202,6 @@ def _rows(shapes: list[Shape]) -> list[list[Shape]]:
     rows = chains(shapes)
     in_rows = {id(s) for row in rows if len(row) > 3 for s in row}
     return rows + [[s] for s in shapes if id(s) not in in_rows and s.solidity < 0.72 and s.filled < 0.92]
-
-
-def _of_squares(shapes: list[Shape], gap: float) -> list[list[Shape]]:
-    """The rows with letters whose pieces meet at corners only, which the other rows have in pieces."""
-    letters = over_corners(shapes, gap)
-    if not letters:
-        return []
-    pieces = {id(ring) for letter in letters for ring in letter.rings}
-    rest = [s for s in shapes if id(s.rings[0]) not in pieces]
-    own = {id(letter) for letter in letters}
-    return [row for row in chains([*letters, *rest]) if any(id(s) in own for s in row)]
 
 
 def _in_several_inks(

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from preflight.measure.letter_chains import chains
 from preflight.measure.letter_shapes import Shape, together
 
 #: A corner is looked at so far along its two edges, against the size of its shape, and at least so far, mm.
@@ -12,6 +13,17 @@ _EDGE, _LEAST_EDGE_MM = 0.1, 0.12
 _SQUARE, _OPPOSITE = 0.42, -0.8
 #: More shapes than this are texture; and a letter has so many pieces at most.
 _MOST_SHAPES, _MOST_PIECES = 400, 12
+
+
+def rows_of_squares(shapes: list[Shape], gap: float) -> list[list[Shape]]:
+    """The rows with letters whose pieces meet at corners only, which the other rows have in pieces; `gap` as below."""
+    letters = over_corners(shapes, gap)
+    if not letters:
+        return []
+    pieces = {id(ring) for letter in letters for ring in letter.rings}
+    rest = [s for s in shapes if id(s.rings[0]) not in pieces]
+    own = {id(letter) for letter in letters}
+    return [row for row in chains([*letters, *rest]) if any(id(s) in own for s in row)]
 
 
 def over_corners(shapes: Sequence[Shape], gap: float) -> list[Shape]:

@@ -75,6 +75,8 @@ def chosen(found: list[Candidate]) -> list[Candidate]:
         key=lambda c: -_rank(c),
     )
     surely = [c for c in likely if c.members[0].ink is not None and not c.aside and _lettering(c)]
+    connected = [c for c in likely if c.sure >= CERTAIN and len(c.members) > 3 and kind_of(c) == "joined"]
+    ranked = [c for c in ranked if not any(_part_of(c, whole) for whole in connected)]
     kept: list[Candidate] = []
     for one in ranked:
         if one.members[0].ink is None and _printed_in_one_ink(one, surely):
@@ -86,6 +88,12 @@ def chosen(found: list[Candidate]) -> list[Candidate]:
 
 def _lettering(one: Candidate) -> bool:
     return one.sure >= CERTAIN and kind_of(one) == "letters"
+
+
+def _part_of(one: Candidate, whole: Candidate) -> bool:
+    """Are two shapes, or a third of a row at most, a part of connected writing sooner than a word that stands apart?"""
+    few = len(one.members) == 2 or 3 * len(one.members) <= len(whole.members)
+    return few and kind_of(one) == "letters" and _covered(one, whole) == 1.0
 
 
 def _stands_beside(one: Candidate) -> bool:
