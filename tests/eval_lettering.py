@@ -205,7 +205,9 @@ def table(results: list[Result]) -> str:
     for kind in sorted({s.kind for s in straight}):
         recall(f"  in {kind} faces", [s for s in straight if s.kind == kind])
     recall("  drawn, letters apart", [s for s in straight if s.kind in DRAWN and s.touching < 0.1])
-    recall("  drawn, at least half of them meet", [s for s in straight if s.kind in DRAWN and s.touching >= 0.5])
+    recall(
+        "  drawn, at least half of them meet", [s for s in straight if s.kind in DRAWN and s.touching >= 0.5]
+    )
     missed = [s for s in straight if not s.found]
     out.append(
         f"{'  missed: asked about / silent':44} {sum(s.asked for s in missed)} / {sum(not s.asked for s in missed)}; "

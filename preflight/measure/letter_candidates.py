@@ -134,7 +134,9 @@ def candidates(art: Artwork) -> Look:
         for is_open, known in zip((False, True), groups[-2:], strict=True):
             fine.append(fine_shapes(coverage, window[:2], scale, number, is_open, known))
     pixel = 25.4 / art.plate_ppi if art.plate_ppi else 0.0
-    rows: list[tuple[list[Shape], list[Shape], bool]] = []  # with the shapes around, and whether it was sought once more
+    rows: list[
+        tuple[list[Shape], list[Shape], bool]
+    ] = []  # with the shapes around, and whether it was sought once more
     everything: list[list[Shape]] = []
     for group, finer in zip(groups, fine, strict=True):
         kept = without_patterns([s for s in group if not _inside_live(s, live)])

@@ -89,9 +89,7 @@ def _corner(ring: np.ndarray, at: int, reach: float) -> np.ndarray | None:
         out, back = out / max(np.hypot(*out), 1e-9), back / max(np.hypot(*back), 1e-9)
         # Both edges are straight: half-way along they run the same way.
         half = ring[(place + ahead // 2) % n] - corner, ring[(place - ahead // 2) % n] - corner
-        straight = all(
-            float(h @ e) > 0.9 * np.hypot(*h) for h, e in zip(half, (out, back), strict=True)
-        )
+        straight = all(float(h @ e) > 0.9 * np.hypot(*h) for h, e in zip(half, (out, back), strict=True))
         square = abs(float(out @ back))
         if straight and square < sharpest:
             sharpest, both = square, out + back

@@ -40,7 +40,9 @@ def fine_shapes(
         known: those found where the plate is covered by half.
     """
     full, some = (128, _CUT) if not is_open else (127, 255 - _CUT)
-    solid, weak = (coverage >= full, coverage >= some) if not is_open else (coverage <= full, coverage <= some)
+    solid, weak = (
+        (coverage >= full, coverage >= some) if not is_open else (coverage <= full, coverage <= some)
+    )
     near = cv2.dilate(solid.view(np.uint8), np.ones((5, 5), np.uint8))
     if np.count_nonzero(weak & (near == 0)) < _LEAST_PIXELS:
         return []

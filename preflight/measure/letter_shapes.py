@@ -197,4 +197,3 @@ def plate_shapes(
             found[parent].inner.append(shape)
             shape.around = found[parent]
     return list(found.values())
-
