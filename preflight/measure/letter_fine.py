@@ -35,7 +35,10 @@ def fine_shapes(
     """The shapes of a plate, or those it leaves open, with their finest strokes; none where these change nothing.
 
     Args:
-        coverage, origin, pixels_per_mm, ink: as of `plate_shapes`.
+        coverage: uint8 (rows, columns), 0 bare to 255 covered.
+        origin: mm of its top left corner.
+        pixels_per_mm: of the plate.
+        ink: number of the ink.
         is_open: whether the open ones are wanted.
         known: those found where the plate is covered by half.
     """
