@@ -18,7 +18,7 @@ MORE = 8
 PPI = 300
 
 
-def art_of(draw):
+def art_of(draw, **save):
     """300 x 200 pixels at 300 ppi; `draw` gets a pen that draws in whole pixels of the reduced picture or parts of one."""
     picture = Image.new("RGB", (300 * MORE, 200 * MORE), WHITE)
     pen = ImageDraw.Draw(picture)
@@ -29,7 +29,9 @@ def art_of(draw):
     shape("rectangle", (20, 130, 120, 190), PALE)
     draw(shape)
     file = io.BytesIO()
-    picture.resize((300, 200), Image.Resampling.BOX).save(file, "PNG", dpi=(PPI, PPI))
+    picture.resize((300, 200), Image.Resampling.BOX).save(
+        file, **({"format": "PNG", "dpi": (PPI, PPI)} | save)
+    )
     return load(file.getvalue(), Order())
 
 
@@ -71,3 +73,19 @@ def test_a_small_pale_dot_on_white_is_a_speck():
         shape("rectangle", (200, 50, 202, 52), PALE)
 
     assert thin(art_of(draw))
+
+
+@pytest.mark.parametrize("quality", [60, 80, 92])
+@pytest.mark.parametrize("off", [0.3, 0.8])
+def test_what_jpeg_leaves_along_the_edge_of_dark_red_on_black_is_no_light_red(quality, off):
+    """Colour is kept at half the resolution of lightness (ITU-T T.81), so black pixels take red from their neighbours."""
+
+    def draw(shape):
+        shape("rectangle", (140, 20, 290, 190), BLACK)
+        shape("rectangle", (160 + off, 41 + off, 270, 90), "#d22f26")
+        shape("rectangle", (160 + off, 131 + off, 271, 170), "#ea5a47")
+        shape("ellipse", (20, 20, 100, 100), "#d22f26")
+
+    art = art_of(draw, format="JPEG", quality=quality, subsampling=2)
+    assert len(art.inks) == 4
+    assert thin(art) == []

@@ -1,7 +1,9 @@
 """Fringes: pixels of a bitmap where two colours blend into what looks like a third ink.
 
 A pixel on the edge between blue and white is light blue.  Where the art has a light blue of its own, such pixels are taken for
-it here and there, a pixel wide, and make lines and specks that nobody drew.
+it here and there, a pixel wide, and make lines and specks that nobody drew.  JPEG keeps colour at half the resolution of
+lightness (ITU-T T.81; common practice), so that along an edge it leaves pixels lighter or darker than either of the two, but of
+their hue.
 """
 
 from itertools import combinations
@@ -9,7 +11,7 @@ from itertools import combinations
 import cv2
 import numpy as np
 
-from preflight.artwork import Artwork
+from preflight.artwork import Artwork, Ink
 from preflight.measure.width_narrow import Narrow
 from preflight.measure.width_source import Window, pixel_of, render
 
@@ -19,6 +21,10 @@ WIDEST, AROUND, FINE = 2.0, 8, 3
 RING, BESIDE = (0.7, 2.4), 0.12
 #: A blend has between so much and so much of one of its two colours, and differs from it by so many steps of sRGB at most.
 SHARE, NEAR = (0.12, 0.88), 30.0
+#: Two colours are of one hue: CIE 1976 chroma of both at least, and degrees between their hues at most.
+CHROMATIC, ONE_HUE = 15.0, 25.0
+#: Places along a line that are looked at; most have to be fringe.
+PLACES = 5
 
 
 def without_fringes(art: Artwork, things: list[Narrow]) -> list[Narrow]:
@@ -34,13 +40,17 @@ def without_fringes(art: Artwork, things: list[Narrow]) -> list[Narrow]:
 
 
 def _judged(art: Artwork, one: Narrow, pixel: float) -> bool:
-    return bool(art.once(("widths.fringe", one.inks, one.box), lambda: _is_fringe(art, one, pixel)))
+    return bool(art.once(("widths.fringe", one.kind, one.inks, one.box), lambda: _is_fringe(art, one, pixel)))
 
 
 def _is_fringe(art: Artwork, one: Narrow, pixel: float) -> bool:
+    places = one.points[np.unique(np.linspace(0, len(one.points) - 1, PLACES).astype(int))]
+    return 2 * sum(_is_fringe_at(art, one, (float(x), float(y)), pixel) for x, y in places) > len(places)
+
+
+def _is_fringe_at(art: Artwork, one: Narrow, at: tuple[float, float], pixel: float) -> bool:
     density = FINE / pixel
     half = AROUND * FINE
-    at = one.place if any(one.place) else tuple(one.points[len(one.points) // 2])
     window = Window(round(at[0] * density) - half, round(at[1] * density) - half, 2 * half, 2 * half)
     own = cv2.threshold(render(art, one.inks[0], window, density), 127, 255, cv2.THRESH_BINARY)[1]
     near, far = (_disc(round(reach * FINE)) for reach in RING)
@@ -60,8 +70,23 @@ def _is_fringe(art: Artwork, one: Narrow, pixel: float) -> bool:
             beside.append(ink.hex)
     if bare.sum() >= BESIDE * ring.sum():
         beside.append(art.ground)
-    own_hex = next(ink.hex for ink in art.inks if ink.number == one.inks[0])
-    return any(_is_blend(own_hex, first, second) for first, second in combinations(beside, 2))
+    ink = next(ink for ink in art.inks if ink.number == one.inks[0])
+    if any(_is_blend(ink.hex, first, second) for first, second in combinations(beside, 2)):
+        return True
+    alike = any(_of_one_hue(ink, other) for other in art.inks if other.hex in beside)
+    return len(beside) > 1 and alike and _is_lossy(art)
+
+
+def _is_lossy(art: Artwork) -> bool:
+    return art.format == "webp" or any(picture.jpeg_quality is not None for picture in art.pictures)
+
+
+def _of_one_hue(one: Ink, other: Ink) -> bool:
+    (_, a, b), (_, c, d) = one.lab, other.lab
+    if min(np.hypot(a, b), np.hypot(c, d)) < CHROMATIC:
+        return False
+    apart = abs(np.degrees(np.arctan2(b, a) - np.arctan2(d, c)))
+    return bool(min(apart, 360 - apart) <= ONE_HUE)
 
 
 def _disc(reach: int) -> np.ndarray:
