@@ -37,12 +37,12 @@ def _filled(art: Artwork, one: Narrow, looked_up: dict[tuple[int, int], np.ndarr
 
 
 def may_reach(art: Artwork, ink: int, one: Narrow) -> bool:
-    """Does the small picture of another ink show anything in the box of a narrow thing?"""
+    """Does the small picture of another ink show anything in the box of a narrow thing, or a pixel beside it?"""
     coarse = look(art)
     level = coarse.levels[ink][0]
     k, origin = coarse.density / STEP, coarse.origin(1)
     x0, y0, x1, y1 = ((v + origin) * k for v in one.box)
-    part = level[max(0, int(y0)) : int(y1) + 1, max(0, int(x0)) : int(x1) + 1]
+    part = level[max(0, int(y0) - 1) : int(y1) + 2, max(0, int(x0) - 1) : int(x1) + 2]
     return bool(part.size) and cv2.minMaxLoc(part)[1] > 0
 
 

@@ -21,8 +21,8 @@ from preflight.measure.width_source import Window, label_type, render
 SHIFT = 0.1
 #: Mm: beside another colour nothing so thin is meant, however even it is: less than half a thread of the finest mesh.
 HAIR = 0.03
-#: Pixels across its narrowest place, and how many times its width is looked at on either side of it: close by, and again from
-#: farther off, as a long one is even for a while; and pixels looked at in all.
+#: Pixels across its narrowest place, and how many times its width is looked at on either side of its middle: close by, and again
+#: from farther off, as a long one is even for a while; and pixels looked at in all.
 CLOSE, FAR, BUDGET = (6.0, 60.0), (2.5, 250.0), 20_000_000
 #: What is thinner than so many shifts hangs together; the rest of its colour does not belong to it.
 TAIL = 1.2
@@ -90,11 +90,14 @@ def _is_sliver(art: Artwork, one: Narrow, left: list[int]) -> bool:
 
 
 def _window(art: Artwork, one: Narrow, across: float, widths: float) -> tuple[float, Window]:
-    """Pixels a mm, and the window round its narrowest place as far as the art goes."""
+    """Pixels a mm, and the window round its middle as far as the art goes."""
     density = across / one.width
     size = art.width_mm, art.height_mm
-    low = [max(-SHIFT, at - widths * one.width) for at in one.place]
-    high = [min(most + SHIFT, at + widths * one.width) for at, most in zip(one.place, size, strict=True)]
+    # its ends lie where the colours meet, and are no example of what lies beside it
+    off = one.points - one.points.mean(axis=0)
+    middle = one.points[int((off**2).sum(axis=1).argmin())].tolist()
+    low = [max(-SHIFT, at - widths * one.width) for at in middle]
+    high = [min(most + SHIFT, at + widths * one.width) for at, most in zip(middle, size, strict=True)]
     return density, Window(
         math.floor(low[0] * density), math.floor(low[1] * density),
         math.ceil((high[0] - low[0]) * density), math.ceil((high[1] - low[1]) * density),
