@@ -31,7 +31,7 @@ PHOTOGRAPHS[5] = (*PHOTOGRAPHS[2], *PHOTOGRAPHS[3], "camera", "motorcycle_right"
 PHOTOGRAPHS[6] = PHOTOGRAPHS[5]  # other crops: there are no more
 #: Each pixel of the moon stands there twice both ways: to call it enlarged is right, though nobody enlarged it here.
 PHOTOGRAPHS[7] = tuple(name for name in PHOTOGRAPHS[6] if name != "moon")
-PHOTOGRAPHS[8] = PHOTOGRAPHS[9] = PHOTOGRAPHS[10] = PHOTOGRAPHS[7]
+PHOTOGRAPHS[8] = PHOTOGRAPHS[9] = PHOTOGRAPHS[10] = PHOTOGRAPHS[11] = PHOTOGRAPHS[7]
 #: Names of icons that may be marks of somebody; the third part is drawn from all others that are not `GENERIC`.
 MARKS = "brand|xbox|playstation|currency|flag|badge-"
 GENERIC = """alarm anchor apple award balloon battery bell bolt book bookmark box briefcase brush bucket bug bulb cake
@@ -84,7 +84,7 @@ def shapes(material: str | None, half: int) -> tuple[str, ...]:
 
     With a folder of icon packages: every second generic icon for the first two parts, and the others for the third and
     fourth: those that are filled, and those that are drawn in outline.  The fifth has the filled ones too, and as many again that
-    are strokes; the sixth the filled ones and other strokes; the seventh to the tenth those again, there being no more.
+    are strokes; the sixth the filled ones and other strokes; the seventh to the eleventh those again, there being no more.
     """
     if not material:
         return tuple(_own_shapes())

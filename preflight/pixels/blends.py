@@ -56,7 +56,7 @@ MOST_NEAR = 24
 
 
 @dataclass(frozen=True, slots=True)
-class _Shares:
+class Shares:
     """How far a colour lies on the way from one ink to another, and how far off, sRGB.
 
     Attributes:
@@ -64,12 +64,14 @@ class _Shares:
         colour: its share of the colour; 0 between greys.  Where a block rings, less than 0.
         aside: distance from the colour that has these shares.
         contrast: of the two inks, in lightness and in colour.
+        raw_light: the share of the lightness before it is held within 0 and 1.
     """
 
     light: float
     colour: float
     aside: float
     contrast: tuple[float, float]
+    raw_light: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,16 +201,22 @@ def _is_rim(colour: Colour, kept: list[Colour], places: _Places) -> bool:
     return False
 
 
-def _shares(colour: Colour, one: Colour, other: Colour) -> _Shares:
-    """The shares of a colour, of lightness and of colour apart."""
-    whole, own = np.subtract(other.rgb, one.rgb), np.subtract(colour.rgb, one.rgb)
+def _shares(colour: Colour, one: Colour, other: Colour) -> Shares:
+    """The shares of an ink, of lightness and of colour apart."""
+    return shares(np.array(colour.rgb), np.array(one.rgb), np.array(other.rgb))
+
+
+def shares(colour: np.ndarray, one: np.ndarray, other: np.ndarray) -> Shares:
+    """The shares of a colour on the way from one to another, of lightness and of colour apart: all sRGB, (3,)."""
+    whole, own = other - one, colour - one
     whole_light, own_light = float(LUMA @ whole), float(LUMA @ own)
     whole_colour, own_colour = whole - whole_light, own - own_light
     contrast = abs(whole_light), float(np.linalg.norm(whole_colour))
-    light = min(max(own_light / whole_light, 0.0), 1.0) if contrast[0] > LEAST_STEP[0] else 0.0
+    raw = own_light / whole_light if contrast[0] > LEAST_STEP[0] else 0.0
+    light = min(max(raw, 0.0), 1.0)
     part = float(own_colour @ whole_colour) / contrast[1] ** 2 if contrast[1] > LEAST_STEP[1] else 0.0
     aside = float(np.linalg.norm(own - light * whole_light - part * whole_colour))
-    return _Shares(light, part, aside, contrast)
+    return Shares(light, part, aside, contrast, raw)
 
 
 def _mixed(colour: Colour, one: Colour, other: Colour) -> tuple[float, float, float]:

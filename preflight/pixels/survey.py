@@ -8,6 +8,7 @@ import numpy as np
 from preflight.pixels import detail as details
 from preflight.pixels import dither, fades, ground, halftone, inks, outlines, reduction, shadows, slopes
 from preflight.pixels.blends import without_blends
+from preflight.pixels.hatching import with_hatching
 from preflight.pixels.inks import Colour
 from preflight.pixels.lab import lab_of_colours
 from preflight.pixels.resampling import is_resampled
@@ -119,6 +120,8 @@ def analyse(
         colours += _thin(work, colours, fading, under, alone=True)
     if not screen:
         colours = without_blends(colours, work, faint=not detail.edges)
+        if not found:
+            colours = with_hatching(colours, work, quality)
     covered = sum(_part(fade) * (fade.box[2] - fade.box[0]) * (fade.box[3] - fade.box[1]) for fade in found)
     continuous = covered > CONTINUOUS_SHARE * luma.size
     if seen is not None and np.mean(work.steps < inks.FLAT_STEP) > FLAT_DRAWING:
