@@ -40,6 +40,33 @@ def test_hatching_in_inks_nearly_as_light_as_each_other_is_no_photograph(ink, gr
     assert not sent(hatched(ink, ground, step, degrees), quality).fades
 
 
+def beside(art: np.ndarray, ink: tuple) -> np.ndarray:
+    """The art with a disc in another ink, or the same."""
+    return cv2.circle(art.copy(), (480, 250), 90, ink, -1, cv2.LINE_AA)
+
+
+@pytest.mark.parametrize(
+    "ink, ground, solid, step, degrees, quality",
+    [
+        ((192, 226, 235), (255, 255, 255), (156, 22, 24), 4.5, -35, 50),  # too pale to be strange
+        ((213, 27, 87), (255, 255, 255), (117, 25, 24), 3.4, 90, 75),  # nearly the other's edge on white
+        ((66, 229, 122), (255, 255, 255), (29, 19, 223), 3.4, -35, 50),  # lines and gaps seem two
+        ((84, 87, 255), (0, 0, 0), (255, 255, 255), 6.5, 90, 50),
+    ],
+)
+def test_hatching_is_in_one_ink_of_its_own(ink, ground, solid, step, degrees, quality):
+    tone = sent(beside(hatched(ink, ground, step, degrees), solid), quality)
+    assert not tone.fades and len(tone.inks) == 3
+
+
+@pytest.mark.parametrize(
+    "ink, step, quality", [((156, 22, 24), 3.4, 60), ((90, 90, 90), 6.5, 75), ((66, 229, 122), 6.5, 75)]
+)
+def test_hatching_in_an_ink_that_is_solid_elsewhere_is_no_other_ink(ink, step, quality):
+    art = beside(hatched(ink, (255, 255, 255), step, -35), ink)
+    assert len(sent(art, quality).inks) == 2
+
+
 def arrows(ink: tuple, ground: tuple, thick: float) -> np.ndarray:
     """Two arrows of thin strokes beside a panel: uint8 (320, 420, 3)."""
     big = np.full((320 * FINE, 420 * FINE, 3), ground, np.uint8)

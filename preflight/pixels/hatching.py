@@ -53,9 +53,8 @@ def hatchings(work: Work, quality: float | None) -> tuple[list[Hatching], np.nda
     changing = cv2.subtract(high, low) >= CONTRAST
     full = blocks(changing, FULL).astype(np.uint8)
     pair = np.ones((2, 2), np.uint8)
-    full = cv2.dilate(
-        cv2.erode(full, pair), pair, anchor=(0, 0)
-    )  # an opening shifts by half of an even kernel
+    # OpenCV's own opening would shift by half of an even kernel
+    full = cv2.dilate(cv2.erode(full, pair), pair, anchor=(0, 0))
     _, labels, stats, _ = cv2.connectedComponentsWithStats(full, connectivity=4)
     found = []
     large = np.flatnonzero(stats[1:, cv2.CC_STAT_AREA] >= LEAST_BLOCKS) + 1
@@ -91,20 +90,23 @@ def with_hatching(colours: list[Colour], work: Work, quality: float | None) -> l
         return colours
     lined = np.logical_or.reduce([place.mask for place in found])
     kept = list(colours)
+    where = _placed(kept, work)
     for place in found:
         parted = _parted(place, kept)
         if parted is None:
             continue
         sheet, line = parted
-        where = _placed(kept, work)
         if not any(
             _is_in(line, sheet, other)
             or (_is_coloured(line, sheet, other) and _is_only(where == number, lined, changing))
             for number, other in enumerate(kept)
             if other is not sheet
         ):
-            kept += new_colours([line], kept)
-        kept = _without_gaps(kept, sheet, line, work, (lined, changing))
+            kept = kept + new_colours([line], kept)
+            where = _placed(kept, work)
+        fewer = _without_gaps(kept, sheet, line, where, (lined, changing))
+        where = where if len(fewer) == len(kept) else _placed(fewer, work)
+        kept = fewer
     return kept
 
 
@@ -145,13 +147,17 @@ def _placed(colours: list[Colour], work: Work) -> np.ndarray:
 
 
 def _without_gaps(
-    colours: list[Colour], sheet: Colour, line: np.ndarray, work: Work, places: tuple[np.ndarray, np.ndarray]
+    colours: list[Colour],
+    sheet: Colour,
+    line: np.ndarray,
+    where: np.ndarray,
+    places: tuple[np.ndarray, np.ndarray],
 ) -> list[Colour]:
     """The inks without those met only in hatching that lie between the sheet and the lines.
 
-    `places` are bool (h, w): the blocks of hatching, and wherever lightness changes.
+    `where` is the number of the nearest ink of each pixel, int (h, w); `places` are bool (h, w): the blocks of hatching, and
+    wherever lightness changes.
     """
-    where = _placed(colours, work)
     only = [
         colour
         for number, colour in enumerate(colours)
