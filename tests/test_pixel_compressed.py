@@ -49,7 +49,7 @@ def beside(art: np.ndarray, ink: tuple) -> np.ndarray:
     "ink, ground, solid, step, degrees, quality",
     [
         ((192, 226, 235), (255, 255, 255), (156, 22, 24), 4.5, -35, 50),  # too pale to be strange
-        ((213, 27, 87), (255, 255, 255), (117, 25, 24), 3.4, 90, 75),  # nearly the other's edge on white
+        ((213, 27, 87), (255, 255, 255), (117, 25, 24), 3.4, -35, 75),  # nearly the other's edge on white
         ((66, 229, 122), (255, 255, 255), (29, 19, 223), 3.4, -35, 50),  # lines and gaps seem two
         ((84, 87, 255), (0, 0, 0), (255, 255, 255), 6.5, 90, 50),
     ],
