@@ -92,10 +92,14 @@ def stretches(
         lowest: pixels; what is narrower is left out.
         uneven: pixels by which widths may differ more, for the steps of a bitmap.
         closer: this is a second, finer look at one place.
-        least: coverage from which a pixel belongs to a shape: a line thinner than a pixel may cover half of none.
+        least: coverage from which a pixel away from all others belongs to a shape: a line thinner than a pixel may cover half
+            of none.
     """
     nothing = Ridges([], np.empty(0))
-    shape = cv2.threshold(cover, least - 1, 255, cv2.THRESH_BINARY)[1]
+    shape = cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1]
+    if least < 128:  # only what is no edge of anything
+        faint = cv2.threshold(cover, least - 1, 255, cv2.THRESH_BINARY)[1]
+        shape = cv2.bitwise_or(shape, cv2.subtract(faint, cv2.dilate(shape, _SQUARE)))
     distance = cv2.distanceTransform(shape, cv2.DIST_L2, 5)
     ridge = _ridge(shape, distance, limit)
     ridge &= valid
@@ -105,8 +109,7 @@ def stretches(
     count, labels = cv2.connectedComponents(ridge, connectivity=8, ltype=label_type(len(points)))
     x, y = points.reshape(-1, 2).T
     label = labels[y, x].astype(np.int32)
-    # a pixel that is hardly covered adds half its width at most
-    near = 2 * distance[y, x].astype(np.float64) - (0.5 if least >= 128 else 1.0)
+    near = 2 * distance[y, x].astype(np.float64) - 0.5
     shortest = SHORTEST_CLOSER if closer else SHORTEST
     rough = _rough_widths(label, near, count, limit, shortest, uneven)
     candidates = np.flatnonzero(np.isfinite(rough))

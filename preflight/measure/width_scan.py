@@ -40,9 +40,9 @@ RING = 0.6
 MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 #: In a crowded band the windows that look thinnest come first, and no more are looked at once there are ENOUGH things narrower
 #: than what is asked for.
-ENOUGH = 125
+ENOUGH = 250
 #: Windows cut long lines into pieces: put together, so many have to be left.
-ENOUGH_WHOLE = 50
+ENOUGH_WHOLE = 100
 #: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
 ALWAYS_ASKED = 1
 #: Multiples of it, less their whole part, spread evenly.
