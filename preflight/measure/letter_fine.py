@@ -42,10 +42,8 @@ def fine_shapes(
         is_open: whether the open ones are wanted.
         known: those found where the plate is covered by half.
     """
-    full, some = (128, _CUT) if not is_open else (127, 255 - _CUT)
-    solid, weak = (
-        (coverage >= full, coverage >= some) if not is_open else (coverage <= full, coverage <= some)
-    )
+    plate = cv2.bitwise_not(coverage) if is_open else coverage
+    solid, weak = plate >= 128, plate >= _CUT
     near = cv2.dilate(solid.view(np.uint8), np.ones((5, 5), np.uint8))
     if np.count_nonzero(weak & (near == 0)) < _LEAST_PIXELS:
         return []

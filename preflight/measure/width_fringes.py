@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork, Ink
+from preflight.colour import rgb_of
 from preflight.measure.width_narrow import Narrow
 from preflight.measure.width_source import Window, pixel_of, render
 
@@ -78,6 +79,7 @@ def _is_fringe_at(art: Artwork, one: Narrow, at: tuple[float, float], pixel: flo
 
 
 def _is_lossy(art: Artwork) -> bool:
+    # of a WebP nothing tells here whether it is; most are
     return art.format == "webp" or any(picture.jpeg_quality is not None for picture in art.pictures)
 
 
@@ -95,9 +97,7 @@ def _disc(reach: int) -> np.ndarray:
 
 def _is_blend(colour: str, first: str, second: str) -> bool:
     """Does a colour lie between two others, all as hex?"""
-    own, low, high = (
-        np.array([int(h[i : i + 2], 16) for i in (1, 3, 5)], float) for h in (colour, first, second)
-    )
+    own, low, high = (np.array(rgb_of(shade), float) for shade in (colour, first, second))
     way = high - low
     length = float(way @ way)
     share = float((own - low) @ way) / length if length else 0.0

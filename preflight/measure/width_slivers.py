@@ -19,7 +19,7 @@ from preflight.measure.width_source import Window, label_type, render
 #: Mm: colours shift against each other by this much at the least (handbook section 17: 0.05 to 0.1 from colour to white, 0.1 to
 #: 0.2 in one jig, from memory).
 SHIFT = 0.1
-#: Mm: beside another colour nothing so thin is meant, however even it is: less than half a thread of the finest mesh.
+#: Mm: beside another colour nothing so thin is meant, however even it is: a thread of the finest mesh has 0.034 (handbook).
 HAIR = 0.03
 #: Pixels across its narrowest place, and how many times its width is looked at on either side of its middle: close by, and again
 #: from farther off, as a long one is even for a while; and pixels looked at in all.
