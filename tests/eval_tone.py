@@ -40,7 +40,7 @@ PARTS = {
     8: "eighth part, seen: its boxes of soft shadows, thin marks, halftones and false fades mended",
     9: "ninth part, seen: its false tones in hatching, lines and small shapes mended",
     10: "tenth part, run once, its table read",
-    11: "eleventh part, not run yet",
+    11: "eleventh part, run once: nothing was tuned on it",
 }
 FADING = ("gradient", "shadow", "photograph")
 #: Kinds of treatment that leave flat art as clean as drawn.
