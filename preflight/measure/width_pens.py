@@ -1,4 +1,4 @@
-"""Strokes too thin to be trusted to a picture: their width comes from the pen.
+"""Strokes too thin to be trusted to a picture: their width comes from the pen, or from the outline of what is filled.
 
 A drawing engine shows a stroke of no width at all as a line one pixel wide or a fraction of one, and widens whatever is
 thinner than a fifth of a pixel, so the picture says nothing about it.
@@ -11,6 +11,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from preflight.artwork import Artwork, Mark
+from preflight.measure.width_hairs import hairs
 from preflight.measure.width_narrow import Narrow
 from preflight.measure.width_source import Window, render
 
@@ -46,12 +47,12 @@ def _thin_strokes(art: Artwork) -> list[Narrow]:
     found: list[Narrow] = []
     looked_up: dict[tuple[int, int, int], np.ndarray] = {}
     left = MOST_POINTS
-    for mark in art.marks:
-        if not _thin(mark):
-            continue
+    strokes = [(mark, 1.0) for mark in art.marks if _thin(mark)]
+    for mark, share in [*strokes, *hairs(art)]:
         points, normals, length = _along(mark)
         if not len(points):
             continue
+        length *= share
         numbers = [ink.number for ink in art.inks] if mark.ink is None else [mark.ink]
         for number in numbers:
             if not _stands_alone(art, number, mark, points, normals, looked_up):
