@@ -115,6 +115,20 @@ def test_a_flat_panel_in_a_colour_of_the_shadow_is_no_shadow(quality):
     assert all(fade.box[2] < 400 for fade in tone.fades)
 
 
+@pytest.mark.parametrize("quality", [95, 88])
+def test_a_sliver_of_a_flat_shape_is_no_end_of_a_grey_gradient(quality):
+    """Black shows narrowly from behind a blue disc, and hangs together with a gradient from black to the white of the sheet."""
+    art = np.full((2600, 3900, 3), 255, np.uint8)
+    rng = np.random.default_rng(3)
+    for _ in range(60):
+        colour = rng.choice([[200, 30, 40], [20, 60, 160], [10, 10, 10], [240, 180, 20], [30, 140, 70]])
+        x, y, radius = rng.integers(0, 3900), rng.integers(0, 2600), rng.integers(65, 325)
+        cv2.circle(art, (int(x), int(y)), int(radius), [int(v) for v in colour], -1, cv2.LINE_AA)
+    art[1300:1733, 1300:2275] = np.linspace(0, 255, 975).astype(np.uint8)[None, :, None]
+    (place,) = sent(art, quality).fades
+    assert overlap(place.box, (1300, 1300, 2275, 1733)) > 0.85
+
+
 @pytest.mark.parametrize("quality", [85, 60])
 def test_soft_shadows_close_to_each_other_are_no_photograph(quality):
     """What compression leaves of wide shadows is uneven; their colours still lie on one path from the sheet."""

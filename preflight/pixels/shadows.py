@@ -26,6 +26,7 @@ CAST_WIDTH, PAST, AS_DARK = (3, 4), 1.6, 0.3
 #: Flat shapes in a colour on the path are no shadow: more than this part of them changes by no more over so many pixels,
 #: sRGB, without and with loss.
 FLAT_PART, FLAT_SPAN, FLAT_SIDE = 0.7, (2.0, 6.0), 5
+_FAR = 1e3  # beyond every colour
 #: So near to the ground, Delta E, nobody sees where a shadow ends that itself lies this far from it.
 FAINT, DEEP = 5.0, 20.0
 #: Alpha that rises over so many pixels, by so much, over this share of the picture, is no edge.
@@ -108,7 +109,9 @@ def cast(work: Work, fades: np.ndarray, ground: np.ndarray | None) -> tuple[np.n
         count, labels, stats, _ = cv2.connectedComponentsWithStats(wide, connectivity=8)
         dark = np.bincount(labels.ravel(), along.ravel() > AS_DARK * far, count)
         kernel = np.ones((FLAT_SIDE, FLAT_SIDE), np.uint8)
-        span = cv2.dilate(along, kernel) - cv2.erode(along, kernel)
+        # over its own pixels only: the colours round a narrow flat shape say nothing of it
+        most, least = np.where(on, along, -_FAR), np.where(on, along, _FAR)
+        span = cv2.dilate(most, kernel) - cv2.erode(least, kernel)
         flat = np.bincount(labels.ravel(), span.ravel() < FLAT_SPAN[work.lossy], count)
         areas = stats[:, cv2.CC_STAT_AREA]
         kept = (dark > 0.1 * areas) & (flat < FLAT_PART * areas)
