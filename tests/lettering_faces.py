@@ -164,7 +164,7 @@ cjk: bkai00mp.ttf H; bsmi00lp.ttf H; cwyen.ttf H; batang.ttf K; hline.ttf K; UnD
 """)
 #: Every face of a part.  Those of "held" choose between trainings: no judge learns from them, nor do figures on them count.
 FACES = {
-    "tune": TUNE + _faces(lettering_more_faces.TUNE),
+    "tune": TUNE + _faces(lettering_more_faces.TUNE) + _faces(lettering_more_faces.DRAWN),
     "held": _faces(lettering_more_faces.HELD),
     "unseen": UNSEEN,
 }

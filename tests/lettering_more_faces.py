@@ -75,6 +75,32 @@ cjk: UnPen.ttf K; UnTaza.ttf K; UnShinmun.ttf K; UnVada.ttf K; Bandal.ttf K; Nan
     RocknRollOne-Regular.ttf J; Stick-Regular.ttf J; setofont.ttf J; YOzRS_90.ttf J;
     NotoSerifCJK-Bold.ttc JHK; cwfs.ttf H; cwheib.ttf H; cwkai.ttf H; cwming.ttf H; wqy-zenhei.ttc H
 """
+#: Faces drawn with a will of their own, for which there are more designs than for any others: the half to tune on has these too.
+DRAWN = """
+display: limelight 400; rubik-glitch 400 LC; aclonica 400; atomic-age 400; autour-one 400; barrio
+    400 !; bigelow-rules 400; bruno-ace 400; bungee-inline 400 !; butcherman 400; caesar-dressing
+    400; chango 400; chelsea-market 400; concert-one 400; contrail-one 400; dynapuff 400;
+    emblema-one 400; emilys-candy 400; fascinate 400; faster-one 400; federo 400; fontdiner-swanky
+    400; frijole 400; galindo 400; geostar-fill 400; gravitas-one 400; griffy 400; hanalei-fill 400
+    !; henny-penny 400; irish-grover 400; jolly-lodger 400; joti-one 400; keania-one 400; kelly-slab
+    400 LC; kenia 400; lemon 400; life-savers 400; londrina-sketch 400; love-ya-like-a-sister 400;
+    macondo 400; metal-mania 400; metamorphous 400; miltonian-tattoo 400; mystery-quest 400;
+    new-rocker 400; nova-cut 400; oldenburg 400; peralta 400; piedra 400; plaster 400; poller-one
+    400; protest-revolution 400; racing-sans-one 400; ranchers 400; revalia 400; ribeye 400;
+    ribeye-marrow 400; risque 400; ruslan-display 400 LC !; salsa 400; sancreek 400; seymour-one 400
+    LC; shojumaru 400; six-caps 400; slackey 400; smokum 400; snowburst-one 400; sonsie-one 400;
+    spirax 400; squada-one 400; stalinist-one 400 LC; tilt-neon 400; tilt-warp 400; trade-winds 400;
+    turret-road 400; ultra 400; unkempt 400; vampiro-one 400; vast-shadow 400; wallpoet 400;
+    rubik-bubbles 400 LC; rubik-wet-paint 400 LC; rubik-distressed 400 LC; jacquard-12 400;
+    jersey-15 400; workbench 400; rampart-one 400 LC
+hand: crafty-girls 400; coming-soon 400; just-another-hand 400; nothing-you-could-do 400;
+    loved-by-the-king 400; over-the-rainbow 400; waiting-for-the-sunrise 400; walter-turncoat 400;
+    give-you-glory 400; dawning-of-a-new-day 400; just-me-again-down-here 400; kranky 400; zeyada
+    400; sunshiney 400; gamja-flower 400; hi-melody 400; nerko-one 400; edu-sa-beginner 400;
+    grape-nuts 400; square-peg 400; pangolin 400 LC; mali 400; julee 400; rancho 400; ruge-boogie
+    400; dekko 400; patrick-hand-sc 400; sedgwick-ave 400; hachi-maru-pop 400 LC; single-day 400;
+    delius-unicase 400 !; fuzzy-bubbles 400
+"""
 #: Faces that no judge learnt from: the figures on them choose between trainings, so they are no unseen ones.
 HELD = """
 sans: BPG_Sans_Modern_GPL&GNU.ttf; Sawasdee-Bold.otf; noto-sans 100 LCG; arsenal 400 LC; mulish 200 LC;

@@ -38,6 +38,8 @@ from lettering_redrawn import Redrawn
 from preflight.artwork import Artwork, Box, Ink, Mark, Path, Pen, union
 from preflight.colour import lab_of
 
+#: Tracking, in ems, under which letters meet that were drawn to stand apart.
+TIGHT = -0.02
 _UNRULED = {"script", "arabic", "cjk"}
 
 
@@ -56,10 +58,18 @@ class Truth:
     stroke: float = 0.0
     letters: list[Box] = field(default_factory=list)  # box of each letter, mm of the page
     touching: float = 0.0  # share of neighbouring letters of a word whose outlines meet
+    tight: bool = False  # set so closely that letters meet which were drawn to stand apart
 
     @property
     def writing(self) -> str:
-        """What it is: "letters" that stand apart, "joined" writing, "half" of either, "arabic" or "cjk"."""
+        """What it is: "letters" that stand apart, "joined" writing, "half" of either, "arabic" or "cjk".
+
+        A word in a hand or a display face is joined writing too where at least half of the neighbours meet as its maker
+        spaced them; of two or three letters that says nothing.
+        """
+        drawn = self.face.kind in ("hand", "display") and len(self.letters) > 3
+        if drawn and self.touching >= 0.5 and not self.tight:
+            return "joined"
         if self.face.kind != "script":
             return self.face.kind if self.face.kind in _UNRULED else "letters"
         return "letters" if self.touching < 0.1 else "half" if self.touching < 0.5 else "joined"
@@ -235,8 +245,9 @@ def set_line(
     scale = height / shortest
     boxes = [b for char, *_ in glyphs if (b := type_.bounds(char))]
     truth = Truth(
-        line, face, script, "straight", "plain", height, cap and cap * scale, lower and lower * scale
-    )
+        line, face, script, "straight", "plain", height, cap and cap * scale, lower and lower * scale,
+        tight=track < TIGHT,
+    )  # fmt: skip
     return Set(
         truth,
         type_,

@@ -29,6 +29,7 @@ class _Rings:
     Attributes:
         owner: which shape each belongs to.
         first, last: its points in the shape.
+        steps: its segments, as of `Path`.
         area: mm², without a sign.
         perimeter: mm.
         low, high: (n, 2) corners of its box, mm.
@@ -37,6 +38,7 @@ class _Rings:
     owner: np.ndarray
     first: np.ndarray
     last: np.ndarray
+    steps: list[str]
     area: np.ndarray
     perimeter: np.ndarray
     low: np.ndarray
@@ -56,10 +58,10 @@ def hairs(art: Artwork) -> Iterator[tuple[Mark, float]]:
     for one, other in _candidates(rings):
         mark = filled[rings.owner[one]]
         assert mark.path is not None
-        outline = _subpath(mark.path, int(rings.first[one]), int(rings.last[one]))
+        outline = _subpath(mark.path, rings, one)
         area, perimeter = _measured(outline)
         if other is not None:
-            inner, along = _measured(_subpath(mark.path, int(rings.first[other]), int(rings.last[other])))
+            inner, along = _measured(_subpath(mark.path, rings, other))
             area, perimeter = abs(area - inner), perimeter + along
         width, length = _sides(area, perimeter)
         if width >= TRUSTED_FROM or length < CRUMB:
@@ -75,7 +77,8 @@ def hairs(art: Artwork) -> Iterator[tuple[Mark, float]]:
 
 def _rings(paths: list[Path]) -> _Rings | None:
     # all paths as one: there may be many thousands, and a call of numpy for each would take longer than the rest
-    steps = np.frombuffer("".join(path.steps for path in paths).encode(), np.uint8)
+    joined = "".join(path.steps for path in paths)
+    steps = np.frombuffer(joined.encode(), np.uint8)
     counts = np.array([len(path.points) for path in paths], int)
     sizes = np.select([steps == ord("c"), steps == ord("h")], [3, 0], 1)
     first = (np.cumsum(sizes) - sizes)[steps == ord("m")]
@@ -93,7 +96,9 @@ def _rings(paths: list[Path]) -> _Rings | None:
     cross = points[:, 0] * moves[:, 1] - points[:, 1] * moves[:, 0]
     area = np.abs(np.add.reduceat(cross, first)) / 2
     perimeter = np.add.reduceat(np.hypot(*moves.T), first)
-    return _Rings(owner, first - shifts[owner], after - shifts[owner], area, perimeter, low, high)
+    return _Rings(
+        owner, first - shifts[owner], after - shifts[owner], joined.split("m")[1:], area, perimeter, low, high
+    )
 
 
 def _candidates(rings: _Rings) -> Iterator[tuple[int, int | None]]:
@@ -114,14 +119,10 @@ def _candidates(rings: _Rings) -> Iterator[tuple[int, int | None]]:
         yield int(one), int(one) + 1
 
 
-def _subpath(path: Path, first: int, last: int) -> Path:
-    """One subpath, closed, by the numbers of its first point and of the next one's."""
-    at, steps = 0, []
-    for step in path.steps:
-        if first <= at < last and step != "h":
-            steps.append(step)
-        at += {"c": 3, "h": 0}.get(step, 1)
-    return Path("".join(steps) + "h", path.points[first:last])
+def _subpath(path: Path, rings: _Rings, number: int) -> Path:
+    """One subpath, closed, by its number."""
+    steps = "m" + rings.steps[number].replace("h", "") + "h"
+    return Path(steps, path.points[rings.first[number] : rings.last[number]])
 
 
 def _measured(outline: Path) -> tuple[float, float]:
