@@ -7,6 +7,7 @@ Needs the Debian packages of tests/lettering_more_faces.py too, and about 40 min
 what was gathered is kept there and used again, so that a change of the last steps does not cost the time of the first ones.
 """
 
+import functools
 import json
 import multiprocessing
 import os
@@ -29,10 +30,25 @@ from lettering_samples import ALPHABET, TURNS_INTO_A_LETTER, character_samples, 
 from preflight.measure import letter_found, letter_portrait  # noqa: E402
 from preflight.measure.letter_chains import chains, without_patterns  # noqa: E402
 from preflight.measure.letter_frame import fit  # noqa: E402
-from preflight.measure.letter_portrait import OTHERS, Network, described, flipped, packed, portrait, windows  # noqa: E402
+from preflight.measure.letter_portrait import (  # noqa: E402
+    OTHERS,
+    Network,
+    described,
+    flipped,
+    packed,
+    portrait,
+    windows,
+    with_ranks,
+)
 from preflight.measure.letter_shapes import plate_shapes, resolution  # noqa: E402
 
 TUNE = lettering_faces.FACES["tune"]
+#: Numbers of scenes that a draw of them has to itself.
+DRAW = 10_000_000
+#: Draws that the judges of rows learn from: there are far fewer rows than single shapes.
+DRAWS = 3
+#: Judges of rows, and the knots of their ranks.
+JUDGES, KNOTS = 5, 24
 WEIGHTS = File(letter_portrait.__file__).parent / "letter_weights.json"
 
 
@@ -116,8 +132,23 @@ def _label_of_single(scene, shape, offset) -> str:
     return "none"
 
 
-def train(inputs, labels, classes, hidden, rng, epochs=14, decay=3e-4, balance=None, dropout=0.1, rate=2e-3):
-    """A network of rectifier layers by Adam on cross entropy; returns its arrays with mean and spread."""
+def train(
+    inputs,
+    labels,
+    classes,
+    hidden,
+    rng,
+    epochs=14,
+    decay=3e-4,
+    balance=None,
+    dropout=0.1,
+    rate=2e-3,
+    forget=0.0,
+):
+    """A network of rectifier layers by Adam on cross entropy; returns its arrays with mean and spread.
+
+    `forget` is the share of its inputs that each step does without.
+    """
     mean, spread = inputs.mean(0), inputs.std(0) + 0.05
     x = np.clip((inputs - mean) / spread, -5, 5).astype(np.float32)
     weight = np.ones(classes, np.float32) if balance is None else np.asarray(balance, np.float32)
@@ -138,7 +169,10 @@ def train(inputs, labels, classes, hidden, rng, epochs=14, decay=3e-4, balance=N
             pace = rate * 0.5 * (1 + np.cos(np.pi * step / total)) + 1e-5
             rows = order[at : at + batch]
             wanted = labels[rows]
-            held, masks = [x[rows]], []
+            given = x[rows]
+            if forget:
+                given = given * (rng.random(given.shape, np.float32) > forget) / np.float32(1 - forget)
+            held, masks = [given], []
             for w, b in zip(layers[:-2:2], layers[1:-2:2], strict=True):
                 out = held[-1] @ w + b
                 mask = ((out > 0) * (rng.random(out.shape, np.float32) > dropout)).astype(np.float32) / (
@@ -173,11 +207,20 @@ def stored(layers, mean, spread):
     }
 
 
+@functools.cache
+def _judge_there_is():
+    """The judge of rows in the weights file, which says what is looked at again; new features stand after those it knows."""
+    there = letter_portrait.panel("line")
+    known = len(there.judges[0].mean) // (1 if there.judges[0].knots is None else 2)
+    return lambda features: there(features[:, :known])
+
+
 def _rows_with(args):
     """Rows of scenes judged by a portrait network that never saw their fonts."""
     spec, judge = args
     capitals = np.array([c.isupper() or c.isdigit() for c in ALPHABET])
     letter_portrait._reader = lambda: (judge, ALPHABET, capitals)
+    letter_found._judge = _judge_there_is
     scene = spec.scene()
     return scene_rows(scene) if scene else []
 
@@ -241,16 +284,19 @@ class Spec:
         return TUNE.index(replace(self.face, hand=0)) % 2 if self.face else self.number // 2 % 2
 
 
-def specs(plain: int) -> list[Spec]:
-    """What the judges learn from: every face as it is and redrawn, more of the scripts that are asked about, bare art."""
-    rng = random.Random(5)
+def specs(plain: int, draw: int = 0) -> list[Spec]:
+    """What the judges learn from: every face as it is and redrawn, more of the scripts that are asked about, bare art.
+
+    Each draw has words, sizes and settings of its own.
+    """
+    rng = random.Random(5 + draw)
     unruled = [f for f in TUNE if f.kind in the_set._UNRULED]
     ruled = [f for f in TUNE if f.kind not in the_set._UNRULED]
     apart = [f for f in ruled if f.kind in ("sans", "serif", "display", "condensed")]
     found: list[Spec] = []
 
     def add(face, redrawn=False, **how):
-        number = len(found) + 1
+        number = DRAW * draw + len(found) + 1
         found.append(Spec(number, replace(face, hand=number) if redrawn else face, **how))
 
     for face in ruled:
@@ -266,7 +312,7 @@ def specs(plain: int) -> list[Spec]:
     for turn in range(7):
         for face in unruled:
             add(face, redrawn=turn > 3)
-    return found + [Spec(900_000 + number) for number in range(plain)]
+    return found + [Spec(900_000 + DRAW * draw + number) for number in range(plain)]
 
 
 def kept(name: str, gather: Callable):
@@ -295,7 +341,8 @@ def _network_of(job):
 def main():
     lettering_faces.install("tune")
     workers = int(os.environ.get("WORKERS", "2"))
-    every = specs(int(os.environ.get("PLAIN", "1400")))
+    plain = int(os.environ.get("PLAIN", "1400"))
+    every = specs(plain)
     numbered = list(enumerate(TUNE))
 
     def mapped(task, jobs):
@@ -324,40 +371,42 @@ def main():
 
     arrays = kept("networks", networks)
     judges = [Network(*one) for one in arrays]
-    rows = kept("rows", lambda: mapped(_rows_with, [(spec, judges[spec.part]) for spec in every]))
-    rows = [row for found in rows for row in found]
+    rows = []
+    for draw in range(DRAWS):
+        drawn = specs(plain, draw)
+        found = kept(
+            f"rows {draw}", lambda drawn=drawn: mapped(_rows_with, [(s, judges[s.part]) for s in drawn])
+        )
+        rows += [row for of_scene in found for row in of_scene]
     labels, inputs = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
     print("rows", np.bincount(labels), time.process_time(), flush=True)
-    held = {
-        "alphabet": ALPHABET,
-        "portrait": [stored(*arrays[2])],
-        "line": line_networks(labels, inputs),
-    }
+    lines, knots = line_networks(labels, inputs, workers)
+    held = {"alphabet": ALPHABET, "portrait": [stored(*arrays[2])], "line": lines, "line knots": knots}
     WEIGHTS.write_text(json.dumps(held))
     print("written", WEIGHTS.stat().st_size, "bytes")
 
 
-def line_networks(labels, inputs):
-    """The judges of rows.  The rarer kinds weigh more: taking them for nothing would pass them in silence."""
-    held, judged = [], []
-    for seed in range(5):
-        noise = np.random.default_rng(seed)
-        balance = [1.2, 1.2, 1.7, 1.4, 1.1]
-        line = train(
-            inputs,
-            labels,
-            len(letter_found.KINDS),
-            (128,),
-            noise,
-            45,
-            decay=3e-3,
-            balance=balance,
-            dropout=0.3,
-        )
-        held.append(stored(*line))
-        judged.append(Network(*line)(inputs))
+def line_networks(labels, inputs, workers=1):
+    """The judges of rows, and the knots of their ranks.  The rarer kinds weigh more: taking them for nothing would pass them
+    in silence."""  # noqa: D209
+    knots = np.quantile(inputs, np.linspace(0, 1, KNOTS), axis=0) + np.arange(KNOTS)[:, None] * 1e-7
+    knots = np.round(knots, 7)
+    _HELD["rows"] = with_ranks(inputs, knots), labels
+    with multiprocessing.Pool(workers) as pool:
+        found = pool.map(_line_network, range(JUDGES), chunksize=1)
+    judged = [Network(*one)(_HELD["rows"][0]) for one in found]
     print("rows right", (np.mean(judged, axis=0).argmax(1) == labels).mean().round(4))
-    return held
+    return [stored(*one) for one in found], knots.tolist()
+
+
+def _line_network(seed):
+    ranked, labels = _HELD["rows"]
+    balance = [1.2, 1.2, 1.7, 1.4, 1.1]
+    noise = np.random.default_rng(seed)
+    return train(
+        ranked, labels, len(letter_found.KINDS), (256, 128), noise, 25,
+        decay=1e-3, balance=balance, dropout=0.3, forget=0.1,
+    )  # fmt: skip
 
 
 if __name__ == "__main__":

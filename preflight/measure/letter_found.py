@@ -33,6 +33,8 @@ _CLEAR, _CLEAR_SINGLE = 0.5, 0.4
 _SURELY_WRITING = 0.8
 #: A row is measured as letters from this share of its likelihood of being writing on.
 _SURELY_LETTERS = 0.45
+#: From this share on where the rest is joined writing most of all: its pieces are about as tall as its letters.
+_SURELY_OR_JOINED = 0.33
 #: So are four shapes and more from the first share on, if letters are so many times likelier than each other writing.
 _RATHER_LETTERS, _CLEARLY = 0.33, 1.25
 #: Three and more shapes are no letters from this likelihood of other writing on.
@@ -135,6 +137,8 @@ def kind_of(one: Candidate) -> str:
     if one.features[_TOUCHING] > _TOUCH and one.chances[2] > _PERHAPS_JOINED * written:
         return "joined"
     if one.chances[1] >= _SURELY_LETTERS * written:
+        return "letters"
+    if one.chances[1] >= _SURELY_OR_JOINED * written and int(np.argmax(one.chances[2:])) == 0:
         return "letters"
     rather = one.chances[1] >= max(_RATHER_LETTERS * written, _CLEARLY * float(one.chances[2:].max()))
     if rather and len(one.members) > _FEW_SHAPES:

@@ -25,6 +25,8 @@ _RULE = 1e4
 _MOST_WINDOWS = 10
 _FINE = 3  # portraits are drawn so many times finer, then averaged
 _SHIFT = 4
+#: Ranks run from minus this to this, about as far as numbers of unit spread do.
+RANK = 1.7
 #: What a shape can be besides a letter: a picture's piece, a letter upside down, a piece of connected, Arabic or Han writing.
 OTHERS = ("none", "flipped", "joined", "arabic", "cjk")
 
@@ -125,15 +127,36 @@ def flipped(portraits: np.ndarray) -> np.ndarray:
     return turned
 
 
-class Network:
-    """Layers of rectifiers, the last one as probabilities."""
+def with_ranks(inputs: np.ndarray, knots: np.ndarray) -> np.ndarray:
+    """(n, 2 features) inputs and, beside them, where each stands among those that were learnt from: −RANK to RANK.
 
-    def __init__(self, layers: Sequence[np.ndarray], mean: np.ndarray, spread: np.ndarray):
+    Args:
+        inputs: (n, features).
+        knots: (k, features) values of each feature that part those learnt from into equal shares, rising.
+    """
+    places = np.linspace(-RANK, RANK, len(knots))
+    ranks = [np.interp(own, steps, places) for own, steps in zip(inputs.T, knots.T, strict=True)]
+    return np.hstack([inputs, np.stack(ranks, 1)])
+
+
+class Network:
+    """Layers of rectifiers, the last one as probabilities; with `knots` it takes its inputs `with_ranks`."""
+
+    def __init__(
+        self,
+        layers: Sequence[np.ndarray],
+        mean: np.ndarray,
+        spread: np.ndarray,
+        knots: np.ndarray | None = None,
+    ):
         self.layers = list(zip(layers[::2], layers[1::2], strict=True))
         self.mean, self.spread = np.asarray(mean, np.float32), np.asarray(spread, np.float32)
+        self.knots = knots
 
     def __call__(self, inputs: np.ndarray) -> np.ndarray:
         """Probabilities (n, classes) of (n, features)."""
+        if self.knots is not None:
+            inputs = with_ranks(inputs, self.knots)
         held = np.clip((inputs - self.mean) / self.spread, -5, 5)
         for weight, bias in self.layers[:-1]:
             held = np.maximum(held @ weight + bias, 0)
@@ -164,15 +187,15 @@ class Panel:
 
 def panel(name: str) -> Panel:
     """The networks of the weights file by their name, "portrait" (one) or "line" (five)."""
-    held = weights()[name]
+    held, knots = weights()[name], weights().get(f"{name} knots")
     assert isinstance(held, list)
-    return Panel([_network(one) for one in held])
+    return Panel([_network(one, None if knots is None else np.array(knots)) for one in held])
 
 
-def _network(held: dict[str, Any]) -> Network:
+def _network(held: dict[str, Any], knots: np.ndarray | None) -> Network:
     """A network from the weights file; arrays are held as scaled bytes."""
     layers = [_array(one) for one in held["layers"]]
-    return Network(layers, np.array(held["mean"]), np.array(held["spread"]))
+    return Network(layers, np.array(held["mean"]), np.array(held["spread"]), knots)
 
 
 def packed(array: np.ndarray) -> dict[str, object]:
