@@ -162,9 +162,10 @@ cjk: bkai00mp.ttf H; bsmi00lp.ttf H; cwyen.ttf H; batang.ttf K; hline.ttf K; UnD
     UnGraphic.ttf K; ipag.ttf J; kiloji.ttf J; BMDOHYEON_ttf.ttf K; KleeOne-SemiBold.ttf J;
     SmileySans-Oblique.ttf H; LexiGulim.ttf K; dejima-mincho-r227.ttf J; AoyagiKouzanT.ttf J
 """)
+DRAWN = _faces(lettering_more_faces.DRAWN)
 #: Every face of a part.  Those of "held" choose between trainings: no judge learns from them, nor do figures on them count.
 FACES = {
-    "tune": TUNE + _faces(lettering_more_faces.TUNE) + _faces(lettering_more_faces.DRAWN),
+    "tune": TUNE + _faces(lettering_more_faces.TUNE) + DRAWN,
     "held": _faces(lettering_more_faces.HELD),
     "unseen": UNSEEN,
 }

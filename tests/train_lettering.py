@@ -3,7 +3,7 @@
     python tests/train_lettering.py
 
 Never looks at the unseen half.  Plain gradient descent (Adam) in numpy: nothing is needed at run time but the numbers.
-Needs the Debian packages of tests/lettering_more_faces.py too, and about 40 minutes of one core.  With KEEP set to a folder,
+Needs the Debian packages of tests/lettering_more_faces.py too, and about an hour of one core.  With KEEP set to a folder,
 what was gathered is kept there and used again, so that a change of the last steps does not cost the time of the first ones.
 """
 
@@ -43,6 +43,8 @@ from preflight.measure.letter_portrait import (  # noqa: E402
 from preflight.measure.letter_shapes import plate_shapes, resolution  # noqa: E402
 
 TUNE = lettering_faces.FACES["tune"]
+#: Of those, the ones drawn with a will of their own.
+DRAWN = lettering_faces.DRAWN
 #: Numbers of scenes that a draw of them has to itself.
 DRAW = 10_000_000
 #: Draws that the judges of rows learn from: there are far fewer rows than single shapes.
@@ -356,15 +358,24 @@ def main():
 
     def networks():
         jobs = []
-        # The judge of a part learns from the other one; the last learns from both, and is the one that is kept.
-        for part, seed, nones, epochs in ((0, 2, 30_000, 11), (1, 1, 30_000, 11), (None, 3, 60_000, 14)):
-            own = [n for n in range(len(TUNE)) if part is None or n % 2 != part]
+        # The judge of a part learns from the other one.  The last two are kept, their judgements averaged: one learns from
+        # both parts, one from those without the faces drawn with a will of their own, whose letters stand as they like.
+        plainer = [n for n, face in enumerate(TUNE) if face not in DRAWN]
+        every_face = list(range(len(TUNE)))
+        for seed, faces, nones, epochs in (
+            (2, every_face[1::2], 30_000, 11),
+            (1, every_face[::2], 30_000, 11),
+            (3, every_face, 60_000, 14),
+            (4, plainer, 60_000, 14),
+        ):
+            part = {2: 0, 1: 1}.get(seed)
             others: list = []
             for spec, found in zip(every[::2], pieces, strict=True):
-                if part is None or spec.part != part:
+                drawn = spec.face is not None and replace(spec.face, hand=0) in DRAWN
+                if spec.part != part and not (seed == 4 and drawn):
                     others += found
-            others += [e for n in own for e in characters[n]]
-            _HELD[seed] = [e for n in own for e in letters[n]], others
+            others += [e for n in faces for e in characters[n]]
+            _HELD[seed] = [e for n in faces for e in letters[n]], others
             jobs.append((seed, nones, epochs))
         with multiprocessing.Pool(workers) as pool:
             return pool.map(_network_of, jobs, chunksize=1)
@@ -381,7 +392,12 @@ def main():
     labels, inputs = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
     print("rows", np.bincount(labels), time.process_time(), flush=True)
     lines, knots = line_networks(labels, inputs, workers)
-    held = {"alphabet": ALPHABET, "portrait": [stored(*arrays[2])], "line": lines, "line knots": knots}
+    held = {
+        "alphabet": ALPHABET,
+        "portrait": [stored(*arrays[3]), stored(*arrays[2])],
+        "line": lines,
+        "line knots": knots,
+    }
     WEIGHTS.write_text(json.dumps(held))
     print("written", WEIGHTS.stat().st_size, "bytes")
 

@@ -45,6 +45,10 @@ _TOUCHING = FEATURES.index("touching")
 _RUNS = FEATURES.index("runs across"), FEATURES.index("runs along")
 #: Beside certain lettering rows of so few shapes are asked about from this likelihood of being writing on, or of one kind.
 _FEW_SHAPES, _WRITING_BESIDE, _KIND_BESIDE = 3, 0.9, 0.8
+#: And measured as letters from this one on.
+_LETTERS_BESIDE = 0.8
+#: Feet that lie so far off their baseline, in heights, are those of a line that was laid askew; how much less it ranks then.
+_UNEVEN, _ASKEW = 0.05, 4.0
 #: An art of so many rows has them all for a reason; from there on more of them look like lettering by chance.
 _USUAL_ROWS = 50
 
@@ -77,8 +81,8 @@ def chosen(found: list[Candidate]) -> list[Candidate]:
         key=lambda c: -_rank(c),
     )
     surely = [c for c in likely if c.members[0].ink is not None and not c.aside and _lettering(c)]
-    connected = [c for c in likely if c.sure >= CERTAIN and len(c.members) > 3 and kind_of(c) == "joined"]
-    ranked = [c for c in ranked if not any(_part_of(c, whole) for whole in connected)]
+    unruled = [c for c in likely if c.sure >= CERTAIN and len(c.members) > 3 and kind_of(c) != "letters"]
+    ranked = [c for c in ranked if not any(_part_of(c, whole) for whole in unruled)]
     kept: list[Candidate] = []
     for one in ranked:
         if one.members[0].ink is None and _printed_in_one_ink(one, surely):
@@ -93,16 +97,19 @@ def _lettering(one: Candidate) -> bool:
 
 
 def _part_of(one: Candidate, whole: Candidate) -> bool:
-    """Are two shapes, or a third of a row at most, a part of connected writing sooner than a word that stands apart?"""
+    """Are two shapes, or a third of a row at most, a part of other writing sooner than a word that stands apart?"""
     few = len(one.members) == 2 or 3 * len(one.members) <= len(whole.members)
-    return few and kind_of(one) == "letters" and _covered(one, whole) == 1.0
+    # a row of a second look may have got one more letter than the first saw
+    return few and kind_of(one) == "letters" and _covered(one, whole) >= (0.5 if one.again else 1.0)
 
 
 def _stands_beside(one: Candidate) -> bool:
-    """Are a few shapes beside certain lettering an ornament sooner than a word of another script, which they may be?"""
+    """Are a few shapes beside certain lettering an ornament sooner than a word, or one of another script, which they may be?"""
     assert one.chances is not None
-    if len(one.members) > _FEW_SHAPES or kind_of(one) == "letters":
+    if len(one.members) > _FEW_SHAPES:
         return False
+    if kind_of(one) == "letters":
+        return one.sure < _LETTERS_BESIDE
     surely = one.sure >= _WRITING_BESIDE and not one.again
     return not surely and float(one.chances[2:].max()) < _KIND_BESIDE
 
@@ -172,6 +179,7 @@ def _rank(one: Candidate) -> float:
     assert one.chances is not None
     read = len(one.members) * (0.15 + float(one.likeness.letter.mean()))
     rank = one.sure * math.sqrt(read * one.fit.height)
+    rank *= max(0.5, 1 - _ASKEW * max(0.0, one.fit.residual - _UNEVEN))
     if kind_of(one) == "joined":
         rank *= 0.5
     if one.aside:
@@ -222,7 +230,7 @@ def _settled(one: Candidate) -> bool:
     assert one.chances is not None
     clear = kind_of(one) == "letters" or float(one.chances[2:].sum()) >= _SURELY_OTHER
     clear |= one.features[_TOUCHING] > _TOUCH
-    return bool(clear) and len(one.members) > 2 and one.sure >= CERTAIN
+    return bool(clear) and len(one.members) > 2 and one.sure >= CERTAIN and one.fit.residual < _UNEVEN
 
 
 def _steadied(one: Candidate, found: Sequence[Candidate]) -> Candidate:

@@ -1,6 +1,6 @@
 """Small pictures of single shapes, and how like the letters of an alphabet each is.
 
-The judge is a network of two hidden layers, trained on open fonts and on pictures without letters (tests/train_lettering.py);
+The judge is two networks of two hidden layers, trained on open fonts and on pictures without letters (tests/train_lettering.py);
 its numbers are in letter_weights.json.  It reads nothing aloud: it says how like a letter a shape is, which way up, and whether a
 capital or a small one, so that a row of icons is not taken for a word.
 """
@@ -186,7 +186,7 @@ class Panel:
 
 
 def panel(name: str) -> Panel:
-    """The networks of the weights file by their name, "portrait" (one) or "line" (five)."""
+    """The networks of the weights file by their name, "portrait" (two) or "line" (five)."""
     held, knots = weights()[name], weights().get(f"{name} knots")
     assert isinstance(held, list)
     return Panel([_network(one, None if knots is None else np.array(knots)) for one in held])
