@@ -1,8 +1,8 @@
 """Small pictures of single shapes, and how like the letters of an alphabet each is.
 
-The judge is two networks of two hidden layers, trained on open fonts and on pictures without letters (tests/train_lettering.py);
-its numbers are in letter_weights.json.  It reads nothing aloud: it says how like a letter a shape is, which way up, and whether a
-capital or a small one, so that a row of icons is not taken for a word.
+The judges are two networks of two hidden layers, trained on open fonts and on pictures without letters
+(tests/train_lettering.py); their numbers are in letter_weights.json.  They read nothing aloud: they say how like a letter a
+shape is, which way up, and whether a capital or a small one, so that a row of icons is not taken for a word.
 """
 
 import base64
