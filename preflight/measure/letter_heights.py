@@ -11,6 +11,8 @@ from preflight.measure.letter_shapes import Shape
 
 #: Lower than this against the line's height it is a dot or a comma; floating higher than this above the baseline, an accent.
 _LEAST, _FLOATING, _FLOATING_LETTER = 0.36, 0.3, 0.42
+#: Among so many shapes that read as letters so surely, the outermost one that reads so little like one is an ornament.
+_MANY, _SURELY, _HARDLY = 6, 0.9, 0.3
 #: An O is at least so tall against the low letters of its line.
 _LEAST_O = 0.8
 
@@ -38,6 +40,10 @@ def letter_heights(members: Sequence[Shape], fit: Fit, likeness: Likeness) -> He
     # ornament, but as tall as letters it is an O.
     usual = float(median(likeness.letter[counts])) if counts.any() else 0.0
     unlike = (likeness.letter < 0.15 * usual) & (likeness.others[:, 0] > 0.6)
+    if counts.sum() >= _MANY and usual > _SURELY:
+        along = fit.spans.mean(1)
+        outermost = (along == along.min()) | (along == along.max())
+        unlike |= outermost & (likeness.letter < _HARDLY) & (likeness.others[:, :2].sum(1) > 0.5)
     if unlike.any() and (counts & ~unlike).any():
         unlike &= ~(_rings(members) & (tall >= _LEAST_O * np.percentile(tall[counts & ~unlike], 20)))
     if (counts & ~unlike).sum() >= max(2, 0.6 * counts.sum()):
