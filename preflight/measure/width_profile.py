@@ -87,7 +87,7 @@ def _directions(
             around %= len(flat)
         own = flat[around] == flat[at[members]][:, None]
         basis = np.stack([np.ones(len(dx)), dx, dy, dx * dx, dx * dy, dy * dy], axis=1).astype(np.float32)
-        sums = cv2.gemm(own.astype(np.float32), basis, 1.0, None, 0.0)  # numpy would start threads for it
+        sums = cv2.gemm(own.astype(np.float32), basis, 1.0, None, 0.0)  # one thread: see `guard.ONE_THREAD`
         count, mx, my, xx, xy, yy = sums.T.astype(np.float64)
         mx, my = mx / count, my / count
         xx, xy, yy = xx / count - mx * mx, xy / count - mx * my, yy / count - my * my
