@@ -1,7 +1,8 @@
 """The widths on boards not used for tuning, and what they cost: prints one table.
 
-Run this file itself, or `OMP_NUM_THREADS=1 python -m pytest tests/bench_widths.py -m slow -s`.  Cost is CPU time against one plain 300 dpi
-drawing of the same page in the same run, the best of three each, as other programs on the machine slow both.
+Run this file itself, or `OMP_NUM_THREADS=1 python -m pytest tests/bench_widths.py -m slow -s`.  Cost is CPU time against
+one plain 300 dpi drawing of the same page in the same run, the best of three each, as other programs on the machine slow
+both.
 """
 
 import os
@@ -12,10 +13,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 if __name__ == "__main__":
-    for variable in (
-        "OMP_NUM_THREADS",
-        "OPENBLAS_NUM_THREADS",
-    ):  # as in `preflight.guard`: threads that wait cost too
+    # as in `preflight.guard`: threads that wait cost too
+    for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
         os.environ.setdefault(variable, "1")
     sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
 
