@@ -7,7 +7,6 @@ Needs the Debian packages of tests/lettering_more_faces.py too, and about an hou
 what was gathered is kept there and used again, so that a change of the last steps does not cost the time of the first ones.
 """
 
-import functools
 import json
 import multiprocessing
 import os
@@ -209,20 +208,11 @@ def stored(layers, mean, spread):
     }
 
 
-@functools.cache
-def _judge_there_is():
-    """The judge of rows in the weights file, which says what is looked at again; new features stand after those it knows."""
-    there = letter_portrait.panel("line")
-    known = len(there.judges[0].mean) // (1 if there.judges[0].knots is None else 2)
-    return lambda features: there(features[:, :known])
-
-
 def _rows_with(args):
     """Rows of scenes judged by a portrait network that never saw their fonts."""
     spec, judge = args
     capitals = np.array([c.isupper() or c.isdigit() for c in ALPHABET])
     letter_portrait._reader = lambda: (judge, ALPHABET, capitals)
-    letter_found._judge = _judge_there_is
     scene = spec.scene()
     return scene_rows(scene) if scene else []
 

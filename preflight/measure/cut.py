@@ -12,6 +12,7 @@ import numpy as np
 from preflight.artwork import Artwork, Box, union
 from preflight.measure import cut_bleed, cut_edge, cut_margin, cut_shape, measures
 from preflight.measure.cut_outline import Cut, Piece, cut_in_file, cut_of
+from preflight.measure.rings import signed_area
 from preflight.order import Order
 from preflight.reading import Reading
 
@@ -96,14 +97,14 @@ def _pixel(art: Artwork) -> float:
 
 def _carries(cut: Cut) -> bool:
     """Is the largest piece a backing that all others are crumbs beside?"""
-    areas = [abs(cut_shape.signed_area(piece.outer)) for piece in cut.pieces]
+    areas = [abs(signed_area(piece.outer)) for piece in cut.pieces]
     return bool(areas) and areas[0] >= 0.95 * sum(areas)
 
 
 def _compact(piece: Piece) -> float:
     """Share of its convex hull that a piece fills."""
-    hull = abs(cut_shape.signed_area(cut_shape.hull(piece.outer)))
-    return abs(cut_shape.signed_area(piece.outer)) / max(hull, 1e-9)
+    hull = abs(signed_area(cut_shape.hull(piece.outer)))
+    return abs(signed_area(piece.outer)) / max(hull, 1e-9)
 
 
 @measures("mm")

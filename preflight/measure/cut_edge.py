@@ -8,7 +8,8 @@ import numpy as np
 
 from preflight.artwork import Artwork, Box, union
 from preflight.measure.cut_outline import Cut, Piece
-from preflight.measure.cut_shape import perimeter, samples, thinned
+from preflight.measure.cut_shape import samples, thinned
+from preflight.measure.rings import perimeter
 
 cv2.setNumThreads(1)
 

@@ -10,7 +10,8 @@ import numpy as np
 from skimage.measure import find_contours
 
 from preflight.artwork import Artwork, Box, Mark, Path
-from preflight.measure.cut_shape import contains, perimeter, signed_area, thinned
+from preflight.measure.cut_shape import contains, thinned
+from preflight.measure.rings import perimeter, signed_area
 
 cv2.setNumThreads(1)
 

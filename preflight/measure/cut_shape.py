@@ -9,6 +9,8 @@ import cv2
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
+from preflight.measure.rings import perimeter, signed_area
+
 #: A corner is judged over a chord of this part of its radius each way: corners that turn by less than about 14 degrees
 #: are part of a curve, and an arc longer than half its radius reads its own radius.
 CHORD = 0.25
@@ -18,17 +20,6 @@ _FACING = -0.98
 _REACH, _NARROWER = 4.0, 0.85
 #: So many places of an outline at most are compared with one another, and they lie no nearer than the second, mm.
 MOST_SAMPLES, _SPACING = 2400, 0.04
-
-
-def signed_area(ring: np.ndarray) -> float:
-    """Area of a ring in mm², positive where it turns from x towards y."""
-    x, y = ring[:, 0], ring[:, 1]
-    return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
-
-
-def perimeter(ring: np.ndarray) -> float:
-    """Length of a closed ring, mm."""
-    return float(np.hypot(*(np.roll(ring, -1, 0) - ring).T).sum())
 
 
 def thinned(ring: np.ndarray, tolerance: float, most: int | None = None) -> np.ndarray:

@@ -9,8 +9,8 @@ from collections.abc import Callable, Sequence
 import cv2
 import numpy as np
 
-from preflight.measure.letter_outline import signed_area
 from preflight.measure.letter_shapes import Shape, shape_of
+from preflight.measure.rings import signed_area
 
 #: An opening is the body of a letter drawn as an outline if it takes at least this share of what the outline encloses ...
 _LEAST_BODY = 0.2

@@ -16,6 +16,7 @@ from preflight.measure.letter_line import CERTAIN, LIKELY, LetterLine
 from preflight.measure.letter_outline import nominal_stroke, serif_share, smallest_counter
 from preflight.measure.letter_portrait import Panel, panel
 from preflight.measure.letter_shapes import Shape, resolution
+from preflight.measure.rings import signed_area
 
 #: What a row of shapes can be; the first is not reported.
 KINDS = ("none", "letters", "joined", "arabic", "cjk")
@@ -314,6 +315,4 @@ def _inward(shape: Shape, points: np.ndarray) -> np.ndarray:
     ahead, behind = np.roll(points, -1, 0), np.roll(points, 1, 0)
     step = ahead - behind
     normal = np.stack([-step[:, 1], step[:, 0]], 1) / np.maximum(np.hypot(*step.T), 1e-9)[:, None]
-    x, y = points[:, 0], points[:, 1]
-    turned = np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))
-    return normal if turned > 0 else -normal
+    return normal if signed_area(points) > 0 else -normal

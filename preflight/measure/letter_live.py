@@ -11,10 +11,10 @@ from preflight.measure.letter_line import LetterLine
 from preflight.measure.letter_outline import (
     nominal_stroke,
     serif_share,
-    signed_area,
     smallest_counter,
 )
 from preflight.measure.live_shown import shown
+from preflight.measure.rings import signed_area
 
 #: Lower-case letters, accents taken off, whose height is the x-height.
 _X_LETTERS = frozenset("acemnorsuvwxzıαεικνοπστυωавгежзиклмнопстхчшъыьэюяі")

@@ -7,8 +7,8 @@ import numpy as np
 
 from preflight.artwork import Artwork, Box, Mark
 from preflight.measure.letter_objects import MOST_OUTLINES, outline_boxes
-from preflight.measure.letter_outline import signed_area
 from preflight.measure.letter_shapes import LEAST_AREA_MM2, LEAST_LETTER_MM, Shape, shape_of
+from preflight.measure.rings import signed_area
 
 #: So many outlines of one object, and of the whole art, are looked at.
 _MOST_RINGS = 300

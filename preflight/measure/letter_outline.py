@@ -5,6 +5,8 @@ from collections.abc import Sequence
 import cv2
 import numpy as np
 
+from preflight.measure.rings import signed_area
+
 cv2.setNumThreads(1)
 
 #: Letters are rasterised this many pixels high where strokes and openings are measured.
@@ -33,20 +35,6 @@ def raster(rings: Sequence[np.ndarray], scale: float, even_odd: bool = True) -> 
         single = cv2.fillPoly(np.zeros_like(picture), [corner], 1, shift=_SHIFT)
         winding += single if signed_area(ring) > 0 else -single.astype(np.int16)
     return (winding != 0).astype(np.uint8)
-
-
-def signed_area(ring: np.ndarray) -> float:
-    """Area of a ring in square units; the sign tells which way round it is drawn."""
-    x, y = (
-        ring - ring[0]
-    ).T  # about its own corner: the closing edge adds nothing, and small rings far out keep their digits
-    return 0.5 * float(np.dot(x[:-1], y[1:]) - np.dot(y[:-1], x[1:]))
-
-
-def perimeter(ring: np.ndarray) -> float:
-    """Length of a closed ring."""
-    step = np.diff(ring, axis=0)
-    return float(np.hypot(step[:, 0], step[:, 1]).sum() + np.hypot(*(ring[0] - ring[-1])))
 
 
 def ridge_widths(picture: np.ndarray) -> np.ndarray:

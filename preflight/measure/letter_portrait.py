@@ -140,23 +140,14 @@ def with_ranks(inputs: np.ndarray, knots: np.ndarray) -> np.ndarray:
 
 
 class Network:
-    """Layers of rectifiers, the last one as probabilities; with `knots` it takes its inputs `with_ranks`."""
+    """Layers of rectifiers, the last one as probabilities."""
 
-    def __init__(
-        self,
-        layers: Sequence[np.ndarray],
-        mean: np.ndarray,
-        spread: np.ndarray,
-        knots: np.ndarray | None = None,
-    ):
+    def __init__(self, layers: Sequence[np.ndarray], mean: np.ndarray, spread: np.ndarray):
         self.layers = list(zip(layers[::2], layers[1::2], strict=True))
         self.mean, self.spread = np.asarray(mean, np.float32), np.asarray(spread, np.float32)
-        self.knots = knots
 
     def __call__(self, inputs: np.ndarray) -> np.ndarray:
         """Probabilities (n, classes) of (n, features)."""
-        if self.knots is not None:
-            inputs = with_ranks(inputs, self.knots)
         held = np.clip((inputs - self.mean) / self.spread, -5, 5)
         for weight, bias in self.layers[:-1]:
             held = np.maximum(held @ weight + bias, 0)
@@ -175,27 +166,31 @@ def weights() -> dict[str, object]:
 
 
 class Panel:
-    """Several networks that were trained on the same, their judgements averaged: steadier than any one of them."""
+    """Several networks that were trained on the same, their judgements averaged: steadier than any one of them.
 
-    def __init__(self, judges: Sequence[Network]):
-        self.judges = judges
+    With `knots` the networks take their inputs `with_ranks`.
+    """
+
+    def __init__(self, judges: Sequence[Network], knots: np.ndarray | None = None):
+        self.judges, self.knots = judges, knots
 
     def __call__(self, inputs: np.ndarray) -> np.ndarray:
         """Probabilities (n, classes) of (n, features)."""
-        return np.mean([judge(inputs) for judge in self.judges], axis=0)
+        taken = inputs if self.knots is None else with_ranks(inputs, self.knots)
+        return np.mean([judge(taken) for judge in self.judges], axis=0)
 
 
 def panel(name: str) -> Panel:
     """The networks of the weights file by their name, "portrait" (two) or "line" (five)."""
     held, knots = weights()[name], weights().get(f"{name} knots")
     assert isinstance(held, list)
-    return Panel([_network(one, None if knots is None else np.array(knots)) for one in held])
+    return Panel([_network(one) for one in held], None if knots is None else np.array(knots))
 
 
-def _network(held: dict[str, Any], knots: np.ndarray | None) -> Network:
+def _network(held: dict[str, Any]) -> Network:
     """A network from the weights file; arrays are held as scaled bytes."""
     layers = [_array(one) for one in held["layers"]]
-    return Network(layers, np.array(held["mean"]), np.array(held["spread"]), knots)
+    return Network(layers, np.array(held["mean"]), np.array(held["spread"]))
 
 
 def packed(array: np.ndarray) -> dict[str, object]:

@@ -7,7 +7,7 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork, Box
-from preflight.measure.letter_outline import perimeter, signed_area
+from preflight.measure.rings import perimeter, signed_area
 
 cv2.setNumThreads(1)
 

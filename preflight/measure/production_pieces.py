@@ -5,7 +5,7 @@ from typing import Any
 from preflight.artwork import Artwork
 from preflight.measure import stitches
 from preflight.measure.cut_outline import Cut, cut_of
-from preflight.measure.cut_shape import perimeter, signed_area
+from preflight.measure.rings import perimeter, signed_area
 from preflight.order import Order
 
 #: Film left between two stickers or transfers, mm (common practice).

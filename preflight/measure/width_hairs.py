@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from preflight.artwork import Artwork, Mark, Path, Pen
+from preflight.measure.rings import perimeter, signed_area
 
 #: Filled shapes thinner than this are measured by their outline, mm, if they are so long: what is shorter is a crumb.
 TRUSTED_FROM, CRUMB = 0.035, 0.3
@@ -31,7 +32,7 @@ class _Rings:
         first, last: its points in the shape.
         steps: its segments, as of `Path`.
         area: mm², without a sign.
-        perimeter: mm.
+        around: their perimeters, mm.
         low, high: (n, 2) corners of its box, mm.
     """
 
@@ -40,7 +41,7 @@ class _Rings:
     last: np.ndarray
     steps: list[str]
     area: np.ndarray
-    perimeter: np.ndarray
+    around: np.ndarray
     low: np.ndarray
     high: np.ndarray
 
@@ -59,11 +60,11 @@ def hairs(art: Artwork) -> Iterator[tuple[Mark, float]]:
         mark = filled[rings.owner[one]]
         assert mark.path is not None
         outline = _subpath(mark.path, rings, one)
-        area, perimeter = _measured(outline)
+        area, around = _measured(outline)
         if other is not None:
             inner, along = _measured(_subpath(mark.path, rings, other))
-            area, perimeter = abs(area - inner), perimeter + along
-        width, length = _sides(area, perimeter)
+            area, around = abs(area - inner), around + along
+        width, length = _sides(area, around)
         if width >= TRUSTED_FROM or length < CRUMB:
             continue
         x0, y0, x1, y1 = mark.box
@@ -95,17 +96,17 @@ def _rings(paths: list[Path]) -> _Rings | None:
     moves = points[following] - points
     cross = points[:, 0] * moves[:, 1] - points[:, 1] * moves[:, 0]
     area = np.abs(np.add.reduceat(cross, first)) / 2
-    perimeter = np.add.reduceat(np.hypot(*moves.T), first)
+    around = np.add.reduceat(np.hypot(*moves.T), first)
     return _Rings(
-        owner, first - shifts[owner], after - shifts[owner], joined.split("m")[1:], area, perimeter, low, high
+        owner, first - shifts[owner], after - shifts[owner], joined.split("m")[1:], area, around, low, high
     )
 
 
 def _candidates(rings: _Rings) -> Iterator[tuple[int, int | None]]:
     """Subpaths that look as thin as a hair, and pairs of one path that look like the two sides of a thin ring."""
     most = BULGE * TRUSTED_FROM
-    looks = 2 * rings.area / np.maximum(rings.perimeter, 1e-9)
-    thin = np.flatnonzero((looks < most) & (rings.perimeter > 2 * CRUMB))
+    looks = 2 * rings.area / np.maximum(rings.around, 1e-9)
+    thin = np.flatnonzero((looks < most) & (rings.around > 2 * CRUMB))
     for one in thin[np.argsort(looks[thin], kind="stable")][:MOST_HAIRS]:
         yield int(one), None
     # the outer side comes next to the inner one, and its box is larger by the ring's width
@@ -113,7 +114,7 @@ def _candidates(rings: _Rings) -> Iterator[tuple[int, int | None]]:
     b = a + 1
     near = np.abs(rings.low[a] - rings.low[b]).max(1) < most
     near &= np.abs(rings.high[a] - rings.high[b]).max(1) < most
-    near &= 2 * np.abs(rings.area[a] - rings.area[b]) < most * (rings.perimeter[a] + rings.perimeter[b])
+    near &= 2 * np.abs(rings.area[a] - rings.area[b]) < most * (rings.around[a] + rings.around[b])
     near &= (looks[a] >= most) & (looks[b] >= most)
     for one in a[near][:MOST_HAIRS]:
         yield int(one), int(one) + 1
@@ -128,18 +129,13 @@ def _subpath(path: Path, rings: _Rings, number: int) -> Path:
 def _measured(outline: Path) -> tuple[float, float]:
     """Area and perimeter of a subpath, mm² and mm."""
     rings = outline.polygons(TOLERANCE)
-    if not rings or len(rings[0]) < 2:
-        return 0.0, 0.0
-    ring = rings[0] - rings[0][0]
-    steps = np.roll(ring, -1, 0) - ring
-    area = float(np.dot(ring[:, 0], steps[:, 1]) - np.dot(ring[:, 1], steps[:, 0])) / 2
-    return abs(area), float(np.hypot(*steps.T).sum())
+    return (abs(signed_area(rings[0])), perimeter(rings[0])) if rings else (0.0, 0.0)
 
 
-def _sides(area: float, perimeter: float) -> tuple[float, float]:
-    """Width and length of the bar of this area and perimeter, mm; without width for what is too compact for a bar."""
-    root = perimeter**2 - 16 * area
+def _sides(area: float, around: float) -> tuple[float, float]:
+    """Width and length of the bar of this area and so far around, mm; without width for what is too compact for a bar."""
+    root = around**2 - 16 * area
     if root < 0:
         return math.inf, 0.0
-    width = (perimeter - math.sqrt(root)) / 4
-    return width, perimeter / 2 - width
+    width = (around - math.sqrt(root)) / 4
+    return width, around / 2 - width
