@@ -1,6 +1,6 @@
 """The widths on boards not used for tuning, and what they cost: prints one table.
 
-Run this file itself, or `OMP_NUM_THREADS=1 python -m pytest tests/bench_widths.py -m slow -s`.  Cost is CPU time against
+Run this file itself, or `python -m pytest tests/bench_widths.py -m slow -s`.  Cost is CPU time against
 one plain 300 dpi drawing of the same page in the same run, the best of three each, as other programs on the machine slow
 both.
 """
