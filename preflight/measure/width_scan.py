@@ -38,11 +38,11 @@ RING = 0.6
 #: Fine pixels rendered for one band (60 x 40 mm full of lines has 8 million), and for large art this part of its coarse
 #: look's besides.  And how many are held at once.
 MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
-#: In a crowded band the windows that look thinnest come first, and no more are looked at once there are ENOUGH things narrower
-#: than what is asked for.
-ENOUGH = 250
-#: Windows cut long lines into pieces: put together, so many have to be left.
-ENOUGH_WHOLE = 100
+#: In a crowded band the windows that look thinnest come first, and no more are looked at once there are so many things narrower
+#: than what is asked for: pieces, as windows cut long lines, and put together.  How thick something looks is nearly how thick it
+#: is on exact plates; the steps of a bitmap hide it.
+ENOUGH, ENOUGH_WHOLE = 125, 40
+ENOUGH_OF_BITMAP, ENOUGH_WHOLE_OF_BITMAP = 250, 100
 #: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
 ALWAYS_ASKED = 1
 #: Multiples of it, less their whole part, spread evenly.
@@ -50,7 +50,7 @@ GOLDEN = 0.618034
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
 #: under so many pixels it is thin even then.
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
-#: Pixels kept round such a run, and how many are looked at in one band; of a batch that adds to ENOUGH found, so many.
+#: Pixels kept round such a run, and how many are looked at in one band; of a batch that adds to a crowd, so many.
 CLOSER_MARGIN, MOST_CLOSER, CLOSER_OF_MANY = 12, 300, 60
 #: Still under CLOSER_UNDER pixels then: only a run of so many widths is believed.
 CLOSER_LENGTH = 10.0
@@ -95,6 +95,7 @@ class Scanner:
 
     Attributes:
         found: everything measured so far.
+        enough: so many pieces narrower than what is asked for are a crowd.
     """
 
     def __init__(self, art: Artwork, band: int) -> None:
@@ -103,6 +104,9 @@ class Scanner:
         self.density = finest_resolution(art, self.limits.fine)
         self.found: list[Narrow] = []
         self.pixel = pixel_of(art)
+        self.enough, self._whole = (
+            (ENOUGH_OF_BITMAP, ENOUGH_WHOLE_OF_BITMAP) if self.pixel else (ENOUGH, ENOUGH_WHOLE)
+        )
         self._stepped = without_greys(art)
         self._sides = Sides(art)
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
@@ -120,13 +124,13 @@ class Scanner:
     def go_on(
         self, kinds: Sequence[str], up_to: float, others: Sequence[Narrow] = (), enough: Collection[str] = ()
     ) -> list[Narrow]:
-        """Measure until nothing is left, or until there are ENOUGH things of these kinds narrower than `up_to` mm.
+        """Measure until nothing is left, or until there are enough things of these kinds narrower than `up_to` mm.
 
         Args:
             kinds: as of `Narrow`.
             up_to: mm.
             others: what other bands hold of them already.
-            enough: kinds of which there are ENOUGH: they are not looked for on the way.
+            enough: kinds of which there are enough: they are not looked for on the way.
 
         Returns:
             What there is of them now, with the others.
@@ -134,7 +138,7 @@ class Scanner:
         while True:
             have = [*others, *(one for one in self.found if one.kind in kinds and one.width < up_to)]
             at = min(self._next[kind] for kind in kinds)
-            if at >= len(self._batches) or (len(have) >= ENOUGH and len(merged(have)) >= ENOUGH_WHOLE):
+            if at >= len(self._batches) or self._is_crowd(have):
                 return have
             # what every job asks for too is measured while the windows are at hand
             due = {
@@ -143,13 +147,16 @@ class Scanner:
                 if self._next[kind] == at
                 and (
                     kind in kinds
-                    or (self.band <= ALWAYS_ASKED and kind not in enough and self.count([kind]) < ENOUGH)
+                    or (self.band <= ALWAYS_ASKED and kind not in enough and self.count([kind]) < self.enough)
                 )
             }
             self._look_at(self._batches[at], self.density, False, due)
             self._look_closer()
             for kind in due:
                 self._next[kind] += 1
+
+    def _is_crowd(self, have: Sequence[Narrow]) -> bool:
+        return len(have) >= self.enough and len(merged(have)) >= self._whole
 
     def unseen(self, kinds: Sequence[str]) -> int:
         """How many places that may hold these kinds were not looked at."""
@@ -377,7 +384,7 @@ class Scanner:
         waiting = sorted(self._closer, key=lambda item: item[1].width)
         self._closer = []
         for kind in ("line", "gap"):
-            if self.count([kind]) >= ENOUGH:  # in a crowd only the thinnest may still matter
+            if self.count([kind]) >= self.enough:  # in a crowd only the thinnest may still matter
                 of_kind = [item for item in waiting if item[2] == kind]
                 waiting = [item for item in waiting if item[2] != kind] + of_kind[:CLOSER_OF_MANY]
                 self._out_of_reach += max(0, len(of_kind) - CLOSER_OF_MANY)

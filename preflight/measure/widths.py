@@ -11,7 +11,7 @@ from preflight.measure.width_merge import merged
 from preflight.measure.width_narrow import KINDS, Narrow
 from preflight.measure.width_pens import thin_strokes, without_thin_strokes
 from preflight.measure.width_refine import larger_spots, refine
-from preflight.measure.width_scan import ENOUGH, SPOT_BANDS, Scanner, scan
+from preflight.measure.width_scan import SPOT_BANDS, Scanner, scan
 from preflight.measure.width_slivers import without_slivers
 from preflight.measure.width_source import all_tone, margin_of, tone_boxes
 from preflight.quantity import plain
@@ -40,7 +40,7 @@ def found(art: Artwork, kinds: Sequence[str], up_to: float) -> Found:
     scanners = [scan(art, band) for band in range(last + 1)]
     have: list[Narrow] = []
     for scanner in scanners:
-        enough = [kind for kind in KINDS if sum(s.count([kind]) for s in scanners) >= ENOUGH]
+        enough = [kind for kind in KINDS if sum(s.count([kind]) for s in scanners) >= scanners[0].enough]
         have = scanner.go_on(kinds, up_to, have, enough)
     progress = tuple(scanner.done(kinds) for scanner in scanners)
     whole = art.once(("widths.found", tuple(kinds), progress), lambda: _found(art, kinds, scanners))
