@@ -48,6 +48,10 @@ _RUNS = FEATURES.index("runs across"), FEATURES.index("runs along")
 _FEW_SHAPES, _WRITING_BESIDE, _KIND_BESIDE = 3, 0.9, 0.8
 #: And measured as letters from this one on.
 _LETTERS_BESIDE = 0.8
+#: Unless they are set with it: parallel but for so much of a turn, under or over it by so many of its heights, and centred on it
+#: or flush with it to so many.  Then the first of these will do, in a second look the second.
+_PARALLEL, _LEADING, _CENTRED = math.sin(math.radians(2)), (0.2, 1.5), 0.1
+_FAINT_SET, _FAINT_SET_AGAIN = LIKELY, 0.7
 #: Feet that lie so far off their baseline, in heights, are those of a line that was laid askew; how much less it ranks then.
 _UNEVEN, _ASKEW = 0.05, 4.0
 #: An art of so many rows has them all for a reason; from there on more of them look like lettering by chance.
@@ -75,10 +79,15 @@ def judged(found: list[Candidate]) -> list[Candidate]:
 
 def chosen(found: list[Candidate]) -> list[Candidate]:
     """Of candidates that share a place the likeliest; what is faint is left out."""
-    likely = [c for c in found if c.sure >= _faint(c)]
-    lettered = any(_lettering(c) and len(c.members) > _FEW_SHAPES for c in likely)
+    lines = [c for c in found if _lettering(c) and len(c.members) > _FEW_SHAPES]
+    words = {id(c) for c in found if _is_word_set_with(c, lines)}
+    likely = [c for c in found if c.sure >= _faint(c) or id(c) in words]
     ranked = sorted(
-        (c for c in likely if _may_be_its_kind(c) and not (lettered and _stands_beside(c))),
+        (
+            c
+            for c in likely
+            if _may_be_its_kind(c) and not (lines and _stands_beside(c) and id(c) not in words)
+        ),
         key=lambda c: -_rank(c),
     )
     surely = [c for c in likely if c.members[0].ink is not None and not c.aside and _lettering(c)]
@@ -102,6 +111,28 @@ def _part_of(one: Candidate, whole: Candidate) -> bool:
     few = len(one.members) == 2 or 3 * len(one.members) <= len(whole.members)
     # a row of a second look may have got one more letter than the first saw
     return few and kind_of(one) == "letters" and _covered(one, whole) >= (0.5 if one.again else 1.0)
+
+
+def _is_word_set_with(one: Candidate, lines: Sequence[Candidate]) -> bool:
+    """Are a few shapes a word in a block of lines: parallel to certain lettering, close to it, centred on it or flush with it?"""
+    if len(one.members) not in (2, 3) or kind_of(one) != "letters":
+        return False
+    if one.sure < (_FAINT_SET_AGAIN if one.again else _FAINT_SET) or one.fit.frame.arched:
+        return False
+    return any(_is_set_with(one, line) for line in lines)
+
+
+def _is_set_with(one: Candidate, line: Candidate) -> bool:
+    along, by = one.fit.frame.along, line.fit.frame.along
+    if line.fit.frame.arched or abs(float(along[0] * by[1] - along[1] * by[0])) > _PARALLEL:
+        return False
+    placed = line.fit.frame.place(np.vstack([shape.hull for shape in one.members]))
+    (left, low), (right, high) = placed.min(0), placed.max(0)
+    first, last = float(line.fit.spans.min()), float(line.fit.spans.max())
+    height = line.fit.height
+    apart = max(low - float(line.fit.levels.max()), float(line.fit.levels.min()) - high) / height
+    off = min(abs(left + right - first - last) / 2, abs(left - first), abs(right - last)) / height
+    return _LEADING[0] <= apart <= _LEADING[1] and bool(off <= _CENTRED)
 
 
 def _stands_beside(one: Candidate) -> bool:

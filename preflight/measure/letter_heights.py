@@ -15,6 +15,14 @@ _LEAST, _FLOATING, _FLOATING_LETTER = 0.36, 0.3, 0.42
 _MANY, _SURELY, _HARDLY = 6, 0.9, 0.3
 #: An O is at least so tall against the low letters of its line.
 _LEAST_O = 0.8
+#: Where so many letters stand on the base, what hangs from the others' tops is the upper part of one that is in pieces.
+_MOST_STAND = 0.75
+#: So is what is lower than this part of the usual height and reads as a letter no surer than this; so many at most are.
+_PIECES, _MOST_PIECES = ((0.7, 0.3), (0.6, 0.5)), 1 / 3
+#: A lone low shape is a letter if it reads so surely as one and stands so near the base, in heights of the line.
+_READS, _STANDS = 0.95, 0.08
+#: What lies inside a shape of its own plate that is up to so many heights of the line large is the inline of a letter.
+_WITHIN = 1.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +58,25 @@ def letter_heights(members: Sequence[Shape], fit: Fit, likeness: Likeness) -> He
         counts &= ~unlike
     if not counts.any():
         return None
+    inner = _inlines(members, reference)
+    if inner[counts].mean() <= 0.5:
+        counts &= ~inner
     # Letters stand on the base, or share their tops with most (round a base that more letters hang from).
     top = _commonest(tops[counts], 0.06 * reference)
-    standing = counts & ((np.abs(bottoms) < 0.16 * reference) | (np.abs(tops - top) < 0.08 * reference))
+    on_base = counts & (np.abs(bottoms) < 0.16 * reference)
+    hanging = counts & ~on_base & (np.abs(tops - top) < 0.08 * reference)
+    if not fit.frame.arched and on_base.sum() >= _MOST_STAND * counts.sum():
+        hanging &= bottoms < 0
+    standing = on_base | hanging
     pool = np.flatnonzero(standing if standing.any() else counts)
-    order = pool[np.argsort(tall[pool])]
+    order = _without_pieces(pool[np.argsort(tall[pool])], tall, likeness.letter)
     lowest = order[0]
     # A lone low shape among letters is something else, unless it looks like a letter and stands well.
-    if len(order) >= 3 and tall[lowest] < 0.72 * tall[order[1]] and tall[lowest] < 0.62 * median(tall[order]):
+    stands = likeness.letter[lowest] >= _READS and abs(bottoms[lowest]) <= _STANDS * reference
+    alone = (
+        len(order) >= 3 and tall[lowest] < 0.72 * tall[order[1]] and tall[lowest] < 0.62 * median(tall[order])
+    )
+    if alone and not stands:
         lowest = order[1]
     shortest = float(tall[lowest])
     tops = tops - _baseline(bottoms[pool], reference)
@@ -79,6 +98,24 @@ def letter_heights(members: Sequence[Shape], fit: Fit, likeness: Likeness) -> He
     if in_capitals:
         return Heights(shortest, shortest, None, counts, int(lowest))
     return Heights(shortest, None, shortest, counts, int(lowest))
+
+
+def _without_pieces(order: np.ndarray, tall: np.ndarray, letter: np.ndarray) -> np.ndarray:
+    """Letters, lowest first, without the pieces of broken ones among the lowest."""
+    usual = median(tall[order])
+    pieces = 0
+    while len(order) - pieces >= 3 and pieces < _MOST_PIECES * len(order):
+        at = order[pieces]
+        if not any(tall[at] < part * usual and letter[at] < surely for part, surely in _PIECES):
+            break
+        pieces += 1
+    return order[pieces:]
+
+
+def _inlines(members: Sequence[Shape], height: float) -> np.ndarray:
+    """Which shapes lie in an opening of a shape that is hardly larger than letters of this height, mm."""
+    around = [one.around.around if one.around is not None else None for one in members]
+    return np.array([one is not None and one.size <= _WITHIN * height for one in around])
 
 
 def _rings(members: Sequence[Shape]) -> np.ndarray:

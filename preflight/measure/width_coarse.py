@@ -142,10 +142,12 @@ def mark(
         if not cv2.countNonZero(rest):
             continue
         # the last pixels of a corner lie beyond the fringe, but they are faint, and few
-        firm = cv2.threshold(part, FAINT - 1, 255, cv2.THRESH_BINARY)[1]
-        faint = cv2.bitwise_and(rest, cv2.subtract(cv2.dilate(fringe, _SQUARE), firm))
+        x, y, width, height = cv2.boundingRect(rest)
+        here = np.s_[max(0, y - 1) : y + height + 1, max(0, x - 1) : x + width + 1]
+        firm = cv2.threshold(part[here], FAINT - 1, 255, cv2.THRESH_BINARY)[1]
+        faint = cv2.bitwise_and(rest[here], cv2.subtract(cv2.dilate(fringe[here], _SQUARE), firm))
         if cv2.countNonZero(faint):
-            rest = cv2.subtract(rest, cv2.bitwise_and(faint, _few(faint, CORNER_PIXELS)))
+            rest[here] = cv2.subtract(rest[here], cv2.bitwise_and(faint, _few(faint, CORNER_PIXELS)))
         rest = rest[rows, left - start : right - start]
         x, y, width, height = cv2.boundingRect(rest)
         if not width:
@@ -160,8 +162,12 @@ def mark(
 
 
 def _few(mask: np.ndarray, most: int) -> np.ndarray:
-    """Where no more than `most` pixels of a mask are near, uint8 0 or 255."""
-    company = cv2.boxFilter(cv2.bitwise_and(mask, 1), -1, (CORNER, CORNER), normalize=False)
+    """Where no more than `most` pixels of a mask are near, uint8: 255 there, of the mask's own pixels at least."""
+    if cv2.countNonZero(mask) <= most:
+        return mask
+    company = cv2.boxFilter(
+        cv2.bitwise_and(mask, 1), -1, (CORNER, CORNER), normalize=False, borderType=cv2.BORDER_CONSTANT
+    )
     return cv2.threshold(company, most, 255, cv2.THRESH_BINARY_INV)[1]
 
 
