@@ -150,6 +150,10 @@ def candidates(art: Artwork) -> Look:
             finer = without_patterns([s for s in finer if not _inside_live(s, live)])
             rows += [(row, finer, True) for row in fine_rows(finer, group, scale)]
         rows += [(row, kept, True) for row in rows_of_squares(kept, max(_CORNER_PIXELS / scale, pixel))]
+    rows += [
+        (row, around, False)
+        for row, around in _printed_in([row for row, *_ in rows], everything, 1.5 / scale)
+    ]
     objects = Objects(art, [shape for group in groups for shape in group])
     rows.sort(key=lambda one: -len(one[0]))  # a stable order: the longest rows first
     crowded |= any(len(row) > 2 for row, *_ in rows[MOST_ROWS:])
@@ -227,6 +231,36 @@ def _in_several_inks(
         if away.max() > slack or same != {(next(iter(same))[0], row[0].is_open)}:
             kept.append(row)
     return kept
+
+
+def _printed_in(
+    rows: Sequence[list[Shape]], groups: Sequence[list[Shape]], slack: float
+) -> list[tuple[list[Shape], list[Shape]]]:
+    """Rows that one ink leaves open, as another prints them, where that ink's own shapes made no such row.
+
+    Args:
+        rows: of all plates.
+        groups: the shapes of every plate, covered ones and open ones apart.
+        slack: mm by which the box of the same shape may differ from plate to plate.
+
+    Returns:
+        such rows, each with the shapes of its plate.
+    """
+    known = {frozenset(id(s) for s in row) for row in rows}
+    found = []
+    for group in groups:
+        if not group or group[0].is_open or group[0].ink is None:
+            continue
+        boxes = cKDTree(np.array([s.box for s in group]))
+        for row in rows:
+            if len(row) < 3 or not row[0].is_open or row[0].ink in (group[0].ink, None):
+                continue
+            away, nearest = boxes.query(np.array([s.box for s in row]), p=np.inf)
+            same = frozenset(id(group[i]) for i in nearest)
+            if away.max() <= slack and same not in known:
+                known.add(same)
+                found.append(([group[i] for i in nearest], group))
+    return found
 
 
 def _centres(rows: Sequence[Sequence[Shape]], groups: Sequence[Sequence[Shape]]) -> list[np.ndarray]:

@@ -49,9 +49,8 @@ _FEW_SHAPES, _WRITING_BESIDE, _KIND_BESIDE = 3, 0.9, 0.8
 #: And measured as letters from this one on.
 _LETTERS_BESIDE = 0.8
 #: Unless they are set with it: parallel but for so much of a turn, under or over it by so many of its heights, and centred on it
-#: or flush with it to so many.  Then the first of these will do, in a second look the second.
+#: or flush with it to so many.  Then as much as any row of letters needs will do.
 _PARALLEL, _LEADING, _CENTRED = math.sin(math.radians(2)), (0.2, 1.5), 0.1
-_FAINT_SET, _FAINT_SET_AGAIN = LIKELY, 0.7
 #: Feet that lie so far off their baseline, in heights, are those of a line that was laid askew; how much less it ranks then.
 _UNEVEN, _ASKEW = 0.05, 4.0
 #: An art of so many rows has them all for a reason; from there on more of them look like lettering by chance.
@@ -117,7 +116,7 @@ def _is_word_set_with(one: Candidate, lines: Sequence[Candidate]) -> bool:
     """Are a few shapes a word in a block of lines: parallel to certain lettering, close to it, centred on it or flush with it?"""
     if len(one.members) not in (2, 3) or kind_of(one) != "letters":
         return False
-    if one.sure < (_FAINT_SET_AGAIN if one.again else _FAINT_SET) or one.fit.frame.arched:
+    if one.sure < FAINT_LETTERS or one.fit.frame.arched:
         return False
     return any(_is_set_with(one, line) for line in lines)
 
@@ -132,7 +131,7 @@ def _is_set_with(one: Candidate, line: Candidate) -> bool:
     height = line.fit.height
     apart = max(low - float(line.fit.levels.max()), float(line.fit.levels.min()) - high) / height
     off = min(abs(left + right - first - last) / 2, abs(left - first), abs(right - last)) / height
-    return _LEADING[0] <= apart <= _LEADING[1] and bool(off <= _CENTRED)
+    return bool(_LEADING[0] <= apart <= _LEADING[1] and off <= _CENTRED)
 
 
 def _stands_beside(one: Candidate) -> bool:
