@@ -39,10 +39,11 @@ RING = 0.6
 #: look's besides.  And how many are held at once.
 MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 #: In a crowded band the windows that look thinnest come first, and no more are looked at once there are so many things narrower
-#: than what is asked for: pieces, as windows cut long lines, and put together.  How thick something looks is nearly how thick it
-#: is on exact plates; the steps of a bitmap hide it.
-ENOUGH, ENOUGH_WHOLE = 125, 40
-ENOUGH_OF_BITMAP, ENOUGH_WHOLE_OF_BITMAP = 250, 100
+#: than what is asked for: pieces, as windows cut long lines, and put together.
+ENOUGH, ENOUGH_WHOLE = 250, 100
+#: The same where one of the finest bands has more pixels than this, on exact plates: how thick something looks is nearly how
+#: thick it is.  The steps of a bitmap hide that.
+VAST, ENOUGH_OF_VAST, ENOUGH_WHOLE_OF_VAST = 5_000_000, 125, 40
 #: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
 ALWAYS_ASKED = 1
 #: Multiples of it, less their whole part, spread evenly.
@@ -104,15 +105,15 @@ class Scanner:
         self.density = finest_resolution(art, self.limits.fine)
         self.found: list[Narrow] = []
         self.pixel = pixel_of(art)
-        self.enough, self._whole = (
-            (ENOUGH_OF_BITMAP, ENOUGH_WHOLE_OF_BITMAP) if self.pixel else (ENOUGH, ENOUGH_WHOLE)
-        )
         self._stepped = without_greys(art)
         self._sides = Sides(art)
         self._closer: list[tuple[Job, Stretch, str, bool]] = []
         self._closer_left = MOST_CLOSER
         self._out_of_reach = 0
-        self._batches = in_batches(self._within_budget())
+        jobs = self._within_budget()
+        vast = band <= ALWAYS_ASKED and not self.pixel and pixels_of(jobs) > VAST
+        self.enough, self._whole = (ENOUGH_OF_VAST, ENOUGH_WHOLE_OF_VAST) if vast else (ENOUGH, ENOUGH_WHOLE)
+        self._batches = in_batches(jobs)
         self._next = dict.fromkeys(KINDS, 0)
         if band >= SPOT_BANDS:
             self._next |= {"speck": len(self._batches), "hole": len(self._batches)}
