@@ -209,12 +209,11 @@ def thickness_of(cover: np.ndarray, mask: np.ndarray, side: int) -> np.ndarray:
     A line w pixels wide touches about w + 1 pixels across, so their mean coverage is w / (w + 1), however it lies.
     Blocks with only a few pixels, as at a corner, count as thick.
     """
-    held = _averaged(mask, side).astype(np.int32)
-    inked = _averaged(cv2.bitwise_and(cover, mask), side).astype(np.int32)
-    thickness = np.clip(inked * 255 // np.maximum(held, 1), 1, 255)
-    thickness[held * side * side < 255 * FEW] = 255
-    thickness[held == 0] = 0
-    return thickness.astype(np.uint8)
+    held = _averaged(mask, side)
+    thickness = cv2.max(cv2.divide(_averaged(cv2.bitwise_and(cover, mask), side), held, scale=255), 1)
+    few = cv2.threshold(held, math.ceil(255 * FEW / side**2) - 1, 255, cv2.THRESH_BINARY_INV)[1]
+    there = cv2.threshold(held, 0, 255, cv2.THRESH_BINARY)[1]
+    return cv2.bitwise_and(cv2.bitwise_or(thickness, few), there)
 
 
 def blocks_of(mask: np.ndarray, side: int) -> np.ndarray:
