@@ -49,7 +49,7 @@ _FEW_SHAPES, _WRITING_BESIDE, _KIND_BESIDE = 3, 0.9, 0.8
 #: And measured as letters from this one on.
 _LETTERS_BESIDE = 0.8
 #: Unless they are set with it: parallel but for so much of a turn, under or over it by so many of its heights, and centred on it
-#: or flush with it to so many.  Then as much as any row of letters needs will do.
+#: or flush with it to so many.  Then as much as any row of letters needs will do, whatever writing they are.
 _PARALLEL, _LEADING, _CENTRED = math.sin(math.radians(2)), (0.2, 1.5), 0.1
 #: Feet that lie so far off their baseline, in heights, are those of a line that was laid askew; how much less it ranks then.
 _UNEVEN, _ASKEW = 0.05, 4.0
@@ -114,9 +114,7 @@ def _part_of(one: Candidate, whole: Candidate) -> bool:
 
 def _is_word_set_with(one: Candidate, lines: Sequence[Candidate]) -> bool:
     """Are a few shapes a word in a block of lines: parallel to certain lettering, close to it, centred on it or flush with it?"""
-    if len(one.members) not in (2, 3) or kind_of(one) != "letters":
-        return False
-    if one.sure < FAINT_LETTERS or one.fit.frame.arched:
+    if not 1 < len(one.members) <= _FEW_SHAPES or one.sure < FAINT_LETTERS or one.fit.frame.arched:
         return False
     return any(_is_set_with(one, line) for line in lines)
 
