@@ -43,7 +43,7 @@ MOST_FINE, MOST_FINE_SHARE, GROUP = 9_000_000, 0.6, 6_000_000
 ENOUGH, ENOUGH_WHOLE = 250, 100
 #: The same where one of the finest bands has more pixels than this, on exact plates: how thick something looks is nearly how
 #: thick it is.  The steps of a bitmap hide that.
-VAST, ENOUGH_OF_VAST, ENOUGH_WHOLE_OF_VAST = 5_000_000, 125, 40
+VAST, ENOUGH_OF_VAST, ENOUGH_WHOLE_OF_VAST = 7_000_000, 125, 40
 #: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
 ALWAYS_ASKED = 1
 #: Multiples of it, less their whole part, spread evenly.
