@@ -1,0 +1,52 @@
+"""A sheet with more thin lines than anybody wants listed: the thinnest come first, and the rest is counted."""
+
+import numpy as np
+import pytest
+
+from boards.plates import drawn
+from boards.shapes import bar
+from preflight.measure import strokes, width_scan
+from preflight.order import Order
+
+#: Bars across and down, mm from one to the next, and the width of the thinnest.
+ACROSS, PITCH, THINNEST = 30, 5.0, 0.17
+ORDER = Order()
+
+
+def sheet():
+    """900 bars of 0.22 to 0.38 mm at every angle, and among them one of 0.17 mm."""
+    random = np.random.default_rng(20)
+    widths = random.uniform(0.22, 0.38, ACROSS**2)
+    widths[637] = THINNEST
+    bars = [
+        bar(PITCH * (i % ACROSS + 0.5), PITCH * (i // ACROSS + 0.5), width, 3.0, random.uniform(0, 180))
+        for i, width in enumerate(widths)
+    ]
+    return drawn(ACROSS * PITCH, ACROSS * PITCH, {0: bars})
+
+
+@pytest.mark.parametrize("vast, least", [(1, 40), (10**9, 100)])
+def test_of_a_crowd_the_thinnest_are_listed_and_the_rest_is_counted(vast, least, monkeypatch):
+    monkeypatch.setattr(width_scan, "VAST", vast)
+    found = strokes.lines(sheet(), ORDER, up_to=0.5)
+    assert found[0].value == pytest.approx(THINNEST, abs=0.005)
+    assert [one.value for one in found] == sorted(one.value for one in found)
+    assert least <= len(found) < ACROSS**2
+    assert found[0].facts["places_not_measured"] > 0
+    assert "not measured one by one" in found[0].what
+
+
+def test_a_vast_sheet_lists_fewer_than_a_full_one(monkeypatch):
+    counts = []
+    for vast in (1, 10**9):
+        monkeypatch.setattr(width_scan, "VAST", vast)
+        counts.append(len(strokes.lines(sheet(), ORDER, up_to=0.5)))
+    assert counts[0] < counts[1]
+
+
+def test_what_is_no_crowd_is_listed_in_full(monkeypatch):
+    monkeypatch.setattr(width_scan, "VAST", 1)
+    bars = [bar(5.0 * i + 3, 6, 0.2 + 0.005 * i, 4.0, 12.0 * i) for i in range(30)]
+    found = strokes.lines(drawn(160, 12, {0: bars}), ORDER, up_to=0.5)
+    assert len(found) == 30
+    assert "places_not_measured" not in found[0].facts
