@@ -5,7 +5,6 @@ one plain 300 dpi drawing of the same page in the same run, the best of three ea
 both.
 """
 
-import os
 import resource
 import sys
 import time
@@ -13,10 +12,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 if __name__ == "__main__":
-    # as in `preflight.guard`: threads that wait cost too
-    for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
-        os.environ.setdefault(variable, "1")
     sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
+    import conftest  # noqa: F401  one thread, as a job has: those that wait cost too
 
 import pytest
 

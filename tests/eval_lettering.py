@@ -12,14 +12,13 @@ within 5 % of it left out; a missed line is a wrong verdict.
 import argparse
 import math
 import multiprocessing
-import os
 import sys
 import time
 from dataclasses import dataclass, field
 from pathlib import Path as File
 
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 sys.path.insert(0, str(File(__file__).parent.parent))
+import conftest  # noqa: E402, F401, I001  one thread, before anything loads numpy
 
 import numpy as np  # noqa: E402
 

@@ -162,7 +162,7 @@ def mark(
 
 
 def _few(mask: np.ndarray, most: int) -> np.ndarray:
-    """Where no more than `most` pixels of a mask are near, uint8: 255 there, of the mask's own pixels at least."""
+    """Which pixels of a mask have no more than `most` of it near them: uint8 255; of other pixels it says nothing."""
     if cv2.countNonZero(mask) <= most:
         return mask
     company = cv2.boxFilter(
