@@ -2,6 +2,8 @@
 
 import contextlib
 import os
+import platform
+import resource
 import signal
 import subprocess
 import sys
@@ -161,3 +163,28 @@ def test_a_child_counts_on_one_core_unless_the_user_says_otherwise():
             check=True,
         )
         assert ran.stdout.strip() == str(seen)
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="other C libraries have a way of their own")
+def test_a_child_keeps_the_memory_of_pictures_that_come_and_go():
+    """Counted by the system: pages that a process was given anew (getrusage(2), ru_minflt)."""
+    come_and_go = (
+        "import resource, numpy as np; from preflight import guard\n"
+        "{}\n"
+        "faults = lambda: resource.getrusage(resource.RUSAGE_SELF).ru_minflt\n"
+        "before = faults()\n"
+        "for _ in range(20):\n"
+        "    pictures = [np.ones(1 << 20, np.uint8) for _ in range(20)]\n"
+        "    del pictures\n"
+        "print(faults() - before)"
+    )
+
+    def given_anew(first: str) -> int:
+        ran = subprocess.run(
+            [sys.executable, "-c", come_and_go.format(first)], capture_output=True, text=True, check=True
+        )
+        return int(ran.stdout)
+
+    pages = (20 << 20) // resource.getpagesize()
+    assert given_anew("guard.keep_freed_memory()") < 2 * pages
+    assert given_anew("") > 10 * pages  # else it does nothing, and may go

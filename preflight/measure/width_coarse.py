@@ -1,8 +1,7 @@
 """Where something narrow may be: a quick look at the whole art, ink by ink, that gives small blocks worth a fine look.
 
-A shape that an opening with a disc as wide as the limit takes away is narrower than the limit.  Grey coverage is kept
-down to a tenth, so that a hairline far thinner than a pixel is not overlooked.  A small picture of each ink shows where
-its edges are: only there is it rendered larger, in strips.  What is wider is looked for in the small picture.
+A small picture of each ink shows where its edges are: only there is it rendered larger, in strips.  What is wider is looked for
+in the small picture.
 """
 
 import math
@@ -13,6 +12,7 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork
+from preflight.measure.width_blocks import blocks_of, disc, mark, mark_parted
 from preflight.measure.width_source import Window, render, tone_boxes
 
 
@@ -46,28 +46,17 @@ LEVELS = 4
 BLOCK = (4, 4, 4, 4)
 #: Rows of one strip, a multiple of STEP**3.
 STRIP = 192
-#: Columns looked at together; a piece that is all bare or all covered is skipped.
-CHUNK = 384
 #: Empty pixels round the art at level 0, a multiple of STEP**3.
 PAD = 64
-#: Least coverage, of 255, that counts as ink (or of a gap as bare): a dot of 0.05 mm on the corner of four pixels has 10.
-LEAST = 8
-#: Two pixels beside something wide, no more than so many pixels in a square of so many, with less coverage than this,
-#: are its corner.
-CORNER_PIXELS, CORNER, FAINT = 3, 9, 40
 #: More coarse pixels than this over all inks and a coarser look has to do.
 MOST_COARSE = 400_000_000
-#: Pixels of a block under which it is a tip or a corner.
-FEW = 2
 #: Neighbours at level 1 that differ by more than this, of 255, show an edge.
 EDGE = 2
 #: Level 1 pixels without an edge that are rendered all the same, rather than start another window.
 JOIN = 40
-#: A valley in the coverage so deep, of 255, of more pixels than this, parts what is narrow; and how thick such a block counts.
-VALLEY, NOTCH_PIXELS, PARTED = 30, 2, 128
 #: Mm round the art that are looked at: its bounds are good to a part of this.
 OUTSIDE = 0.3
-_SQUARE, _FIVE = np.ones((3, 3), np.uint8), np.ones((5, 5), np.uint8)
+_SQUARE = np.ones((3, 3), np.uint8)
 
 
 @dataclass(slots=True)
@@ -95,149 +84,6 @@ class Coarse:
     def origin(self, level: int) -> float:
         """Mm from a level's top left corner to the art's."""
         return PAD / self.density
-
-
-def disc(width: float) -> np.ndarray:
-    """The structuring element that passes what is wider than `width` pixels, with an odd side."""
-    side = max(3, math.ceil(width + 1.2))
-    side += 1 - side % 2
-    return cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
-
-
-def mark(
-    target: np.ndarray,
-    cover: np.ndarray,
-    element: np.ndarray,
-    side: int,
-    inner: tuple[slice, slice],
-    wanted: np.ndarray | None = None,
-) -> None:
-    """Note what an opening takes away beyond the grey fringe of one pixel, by blocks of side x side pixels.
-
-    Args:
-        target: uint8 blocks of the inner part: the `thickness_of` what is there, where more than before.
-        cover: uint8 coverage of the inner part and what lies round it.
-        element: what the opening passes.
-        side: of the blocks.
-        inner: rows and columns of the inner part.
-        wanted: blocks of the inner part; pieces without any are skipped.
-    """
-    rows, columns = inner
-    reach = element.shape[0] + 4
-    for left in range(columns.start, columns.stop, CHUNK):
-        right = min(left + CHUNK, columns.stop)
-        if wanted is not None:
-            first = (left - columns.start) // side
-            if not wanted[:, first : first + CHUNK // side].any():
-                continue
-        start = max(0, left - reach)
-        part = cover[:, start : right + reach]
-        lowest, highest, _, _ = cv2.minMaxLoc(part)
-        if highest < LEAST or lowest >= 254:
-            continue
-        core = cv2.threshold(part, 127, 255, cv2.THRESH_BINARY)[1]
-        opened = cv2.morphologyEx(core, cv2.MORPH_OPEN, element, borderType=cv2.BORDER_REPLICATE)
-        fringe = cv2.dilate(opened, _SQUARE)
-        rest = cv2.subtract(cv2.threshold(part, LEAST - 1, 255, cv2.THRESH_BINARY)[1], fringe)
-        if not cv2.countNonZero(rest):
-            continue
-        # the last pixels of a corner lie beyond the fringe, but they are faint, and few
-        x, y, width, height = cv2.boundingRect(rest)
-        here = np.s_[max(0, y - 1) : y + height + 1, max(0, x - 1) : x + width + 1]
-        firm = cv2.threshold(part[here], FAINT - 1, 255, cv2.THRESH_BINARY)[1]
-        faint = cv2.bitwise_and(rest[here], cv2.subtract(cv2.dilate(fringe[here], _SQUARE), firm))
-        if cv2.countNonZero(faint):
-            rest[here] = cv2.subtract(rest[here], cv2.bitwise_and(faint, _few(faint, CORNER_PIXELS)))
-        rest = rest[rows, left - start : right - start]
-        x, y, width, height = cv2.boundingRect(rest)
-        if not width:
-            continue
-        # whole blocks
-        x0, y0, x1, y1 = x // side, y // side, -(-(x + width) // side), -(-(y + height) // side)
-        window = np.s_[y0 * side : y1 * side, x0 * side : x1 * side]
-        found = thickness_of(part[rows, left - start : right - start][window], rest[window], side)
-        column = (left - columns.start) // side + x0
-        view = target[y0:y1, column : column + x1 - x0]
-        np.maximum(view, found[: view.shape[0], : view.shape[1]], out=view)
-
-
-def _few(mask: np.ndarray, most: int) -> np.ndarray:
-    """Which pixels of a mask have no more than `most` of it near them: uint8 255; of other pixels it says nothing."""
-    if cv2.countNonZero(mask) <= most:
-        return mask
-    company = cv2.boxFilter(
-        cv2.bitwise_and(mask, 1), -1, (CORNER, CORNER), normalize=False, borderType=cv2.BORDER_CONSTANT
-    )
-    return cv2.threshold(company, most, 255, cv2.THRESH_BINARY_INV)[1]
-
-
-def mark_parted(
-    target: np.ndarray, cover: np.ndarray, side: int, inner: tuple[slice, slice], narrow: np.ndarray
-) -> None:
-    """Note the blocks where something narrow is parted lengthwise by a gap: a valley in its coverage.
-
-    Beside a thin line a gap lies in the fringe of what is bare, and does not show by itself.
-
-    Args:
-        target: uint8 blocks of the inner part, set to PARTED where nothing is noted.
-        cover: uint8 coverage of the inner part and what lies round it.
-        side: of the blocks.
-        inner: rows and columns of the inner part.
-        narrow: blocks of the inner part that hold something narrow; others are left out.
-    """
-    x, y, width, height = cv2.boundingRect((narrow > 0).astype(np.uint8))
-    if not width:
-        return
-    rows, columns = inner
-    top, left = rows.start + y * side, columns.start + x * side
-    first_row, first_column = max(0, top - CORNER), max(0, left - CORNER)
-    part = cover[first_row : top + height * side + CORNER, first_column : left + width * side + CORNER]
-    depth = cv2.morphologyEx(part, cv2.MORPH_BLACKHAT, _SQUARE)
-    valley = cv2.threshold(depth, VALLEY - 1, 255, cv2.THRESH_BINARY)[1]
-    if not cv2.countNonZero(valley):
-        return
-    valley = cv2.subtract(valley, _few(valley, NOTCH_PIXELS))  # the notch of a corner
-    inside = valley[top - first_row :, left - first_column :][: height * side, : width * side]
-    view = target[y : y + height, x : x + width]
-    blocks = blocks_of(inside, side)[: view.shape[0], : view.shape[1]]
-    view[(blocks > 0) & (narrow[y : y + height, x : x + width] > 0) & (view == 0)] = PARTED
-
-
-def thickness_of(cover: np.ndarray, mask: np.ndarray, side: int) -> np.ndarray:
-    """How thick what lies in each block of side x side pixels looks, uint8 1 (thin) to 255; 0 where there is nothing.
-
-    A line w pixels wide touches about w + 1 pixels across, so their mean coverage is w / (w + 1), however it lies.
-    Blocks with only a few pixels, as at a corner, count as thick.
-    """
-    held = _averaged(mask, side)
-    thickness = cv2.max(cv2.divide(_averaged(cv2.bitwise_and(cover, mask), side), held, scale=255), 1)
-    few = cv2.threshold(held, math.ceil(255 * FEW / side**2) - 1, 255, cv2.THRESH_BINARY_INV)[1]
-    there = cv2.threshold(held, 0, 255, cv2.THRESH_BINARY)[1]
-    return cv2.bitwise_and(cv2.bitwise_or(thickness, few), there)
-
-
-def blocks_of(mask: np.ndarray, side: int) -> np.ndarray:
-    """Which blocks of side x side pixels hold anything; uint8 0 or 1."""
-    return (_averaged(mask, side) > 0).astype(np.uint8)
-
-
-def _averaged(mask: np.ndarray, side: int) -> np.ndarray:
-    rows, columns = -(-mask.shape[0] // side), -(-mask.shape[1] // side)
-    if mask.shape != (rows * side, columns * side):
-        mask = cv2.copyMakeBorder(
-            mask,
-            0,
-            rows * side - mask.shape[0],
-            0,
-            columns * side - mask.shape[1],
-            cv2.BORDER_CONSTANT,
-            value=0,
-        )
-    # a single pixel of 64 averages to 4 of 255, so nothing is rounded away
-    while side % 2 == 0:  # OpenCV halves four times as fast as it quarters
-        side //= 2
-        mask = cv2.resize(mask, (side * columns, side * rows), interpolation=cv2.INTER_AREA)
-    return mask if side == 1 else cv2.resize(mask, (columns, rows), interpolation=cv2.INTER_AREA)
 
 
 def look(art: Artwork) -> Coarse:
@@ -286,6 +132,7 @@ def _level_nought(art: Artwork, coarse: Coarse, width: int, height: int) -> None
         coarse.lines[ink.number, NARROW] = np.zeros(shape, np.uint8)
         coarse.gaps[ink.number, NARROW] = np.zeros(shape, np.uint8)
     near = _near_two(held)
+    solid = _solid(coarse) if near is not None else np.empty(0)
     coarse.between[NARROW] = np.zeros(shape, np.uint8)
     for top in range(0, height, STRIP):
         first, last = max(0, top - halo), min(height, top + STRIP + halo)
@@ -310,7 +157,7 @@ def _level_nought(art: Artwork, coarse: Coarse, width: int, height: int) -> None
                 mark_parted(lines, bare, side, inner, gaps)
                 if both:
                     if union is None:
-                        union = np.zeros((cover.shape[0], width), np.uint8)
+                        union = _solid_rows(solid, top - halo, cover.shape[0])
                     part = union[:, left:right]
                     cv2.max(part, cover, dst=part)
         if union is not None and near is not None:
@@ -330,6 +177,25 @@ def _runs(columns: Any, join: int) -> list[tuple[int, int]]:
     starts = at[np.r_[0, breaks + 1]]
     stops = at[np.r_[breaks, len(at) - 1]] + 1
     return list(zip(starts.tolist(), stops.tolist(), strict=True))
+
+
+def _solid(coarse: Coarse) -> np.ndarray:
+    """Level 1 pixels that some ink covers wholly, uint8 255: where they have no edge they are not rendered again."""
+    most = None
+    for level, *_ in coarse.levels.values():
+        most = level if most is None else cv2.max(most, level)
+    return cv2.threshold(most, 254, 255, cv2.THRESH_BINARY)[1]
+
+
+def _solid_rows(solid: np.ndarray, top: int, rows: int) -> np.ndarray:
+    """The same of so many rows of level 0 from `top` on, as large as there; bare beyond the picture."""
+    above = max(0, -top)
+    held = solid[(top + above) // STEP : (top + rows) // STEP]
+    found = np.zeros((rows, STEP * solid.shape[1]), np.uint8)
+    if len(held):
+        large = cv2.resize(held, None, fx=STEP, fy=STEP, interpolation=cv2.INTER_NEAREST)
+        found[above : above + len(large)] = large
+    return found
 
 
 def _near_two(held: dict[int, np.ndarray]) -> np.ndarray | None:

@@ -17,12 +17,22 @@ ALIKE = 1.6
 BESIDE = 0.04
 
 
-def merged(found: Iterable[Narrow]) -> list[Narrow]:
-    """Pieces put together, thinnest first."""
+#: What was put together before, by the identities of its pieces, which live as long.
+Known = dict[tuple[int, ...], list[Narrow]]
+
+
+def merged(found: Iterable[Narrow], known: Known | None = None) -> list[Narrow]:
+    """Pieces put together, thinnest first; what is `known` already is taken from there, and the rest is added to it."""
     groups: dict[tuple[str, tuple[int, ...]], list[Narrow]] = defaultdict(list)
     for one in found:
         groups[one.kind, one.inks].append(one)
-    result = [whole for members in groups.values() for whole in _merged(members)]
+    known = {} if known is None else known
+    result = []
+    for members in groups.values():
+        key = tuple(map(id, members))
+        if key not in known:
+            known[key] = _merged(members)
+        result += known[key]
     return sorted(result, key=lambda one: (one.width, one.box))
 
 

@@ -4,25 +4,25 @@ The quick look is too coarse to tell a line of a tenth of a millimetre from one 
 Whatever is narrow is looked at in windows anyway; seen as large as there, what is thinner than the first band stands out.
 """
 
+from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
 
 from preflight.artwork import Artwork
-from preflight.measure.width_coarse import BANDS, BLOCK, LEAST, NARROW, PAD, Coarse, look, thickness_of
-from preflight.measure.width_sheet import CELL as SHEET_CELL
-from preflight.measure.width_sheet import sheets
-from preflight.measure.width_source import finest_resolution, keep, render
-from preflight.measure.width_windows import Job, all_jobs
+from preflight.measure.width_blocks import LEAST, thickness_of
+from preflight.measure.width_coarse import BANDS, NARROW
+from preflight.measure.width_sheet import CELL, sheets
+from preflight.measure.width_source import Window, finest_resolution, keep, render
+from preflight.measure.width_windows import Job, Places, all_jobs, places
 
 #: The band that is looked for, in the windows of NARROW.
 THIN = 0
 #: Of a square of so many pixels a line w pixels wide covers at most this times w, by rendering lines at every angle and offset;
 #: and the most that is asked for.
 SQUARE, MEAN_OF_LINE, MOST_MEAN = 3, 0.345, 0.9
-#: Side of the cells, pixels, that the result is first noted in.
-CELL = 4
 #: Pixels looked at; in a crowd that has more, the rest counts as thin unseen.
 MOST_PIXELS = 60_000_000
 #: And how many at once.
@@ -30,49 +30,82 @@ GROUP = 6_000_000
 _FIVE = np.ones((5, 5), np.uint8)
 
 
-def look_for_thin(art: Artwork) -> Coarse:
-    """The quick look, with the blocks of the first band filled in: taken once."""
-    coarse = look(art)
-    art.once("widths.middle", lambda: _fill(art, coarse))
-    return coarse
+@dataclass(slots=True)
+class _Cells:
+    """Cells of CELL x CELL pixels on an ink's grid in which something is thin, some of them more than once."""
+
+    rows: list[np.ndarray] = field(default_factory=list)
+    columns: list[np.ndarray] = field(default_factory=list)
+    thickness: list[np.ndarray] = field(default_factory=list)
+    gaps: list[np.ndarray] = field(default_factory=list)
+
+    def add(self, rows: np.ndarray, columns: np.ndarray, thickness: np.ndarray, gap: bool) -> None:
+        self.rows.append(rows)
+        self.columns.append(columns)
+        self.thickness.append(thickness)
+        self.gaps.append(np.full(len(rows), gap))
+
+    def places(self, density: float) -> Places:
+        """Each cell once, with the thinnest that was seen in it."""
+        rows, columns = np.concatenate(self.rows), np.concatenate(self.columns)
+        thickness, gaps = np.concatenate(self.thickness), np.concatenate(self.gaps)
+        before = max(0, -int(rows.min()), -int(columns.min()))  # cells that begin outside the art
+        key = (rows + before) * (int(columns.max()) + before + 1) + columns + before
+        order = np.argsort(key, kind="stable")
+        first = np.flatnonzero(np.diff(key[order], prepend=-1))
+
+        def thinnest(wanted: np.ndarray) -> np.ndarray:
+            # 0 stands for nothing there: less one it is the thickest
+            of_kind = np.where(wanted, thickness, 0).astype(np.uint8)[order] - np.uint8(1)
+            return np.minimum.reduceat(of_kind, first) + np.uint8(1)
+
+        at = order[first]
+        return Places(
+            CELL / density, before * CELL / density, rows[at] + before, columns[at] + before,
+            thinnest(~gaps), thinnest(gaps),
+        )  # fmt: skip
 
 
-def _fill(art: Artwork, coarse: Coarse) -> bool:
+def look_for_thin(art: Artwork) -> dict[int | None, Places]:
+    """The places of the first band, by ink (None: gaps between inks): looked for once."""
+    return art.once("widths.middle", lambda: _look(art))
+
+
+def _look(art: Artwork) -> dict[int | None, Places]:
     density = finest_resolution(art, BANDS[NARROW].fine)
     mean = 255 * min(MOST_MEAN, MEAN_OF_LINE * density * BANDS[THIN].high)
-    for blocks in (coarse.lines, coarse.gaps):
-        for ink in art.inks:
-            blocks[ink.number, THIN] = np.zeros_like(blocks[ink.number, NARROW])
-    coarse.between[THIN] = np.zeros_like(coarse.between[NARROW])
+    narrow = places(art, NARROW)
+    found: dict[int | None, _Cells] = defaultdict(_Cells)
     group: list[tuple[Job, np.ndarray]] = []
+    unseen: list[Job] = []
     pixels = looked_at = 0
-    for job in all_jobs(art, coarse, NARROW, density):
+    for job in all_jobs(art, narrow, NARROW, density):
         size = job.window.width * job.window.height
         looked_at += size
         if looked_at > MOST_PIXELS:
-            _take_over(coarse, job, density)
+            unseen.append(job)
             continue
         cover = render(art, job.ink, job.window, density)
         keep(art, job.ink, job.window, density, cover)
         group.append((job, cover))
         pixels += size
         if pixels > GROUP:
-            _note_group(coarse, group, density, mean)
+            _note_group(found, group, mean)
             group, pixels = [], 0
-    _note_group(coarse, group, density, mean)
-    coarse.between[THIN][coarse.between[NARROW] == 0] = 0
-    return True
+    _note_group(found, group, mean)
+    for ink in {job.ink for job in unseen}:
+        _take_over(found[ink], narrow[ink], [job.window for job in unseen if job.ink == ink], density)
+    thin = {ink: cells.places(density) for ink, cells in found.items()}
+    if None in thin:
+        thin[None] = _within(thin[None], narrow[None])
+    # in the order of the plates, whatever was found first
+    return {ink: thin[ink] for ink in narrow if ink in thin and len(thin[ink].rows)}
 
 
-def _blocks(coarse: Coarse, ink: int | None, band: int, gap: bool) -> np.ndarray | None:
-    """The blocks of lines or of gaps on an ink's plate; of all inks together those of gaps only."""
-    if ink is None:
-        return coarse.between[band] if gap else None
-    return (coarse.gaps if gap else coarse.lines)[ink, band]
-
-
-def _note_group(coarse: Coarse, group: Sequence[tuple[Job, np.ndarray]], density: float, mean: float) -> None:
-    """Set the blocks in which something in these windows is thin, to how thick it looks (`thickness_of`)."""
+def _note_group(
+    found: dict[int | None, _Cells], group: Sequence[tuple[Job, np.ndarray]], mean: float
+) -> None:
+    """Note the cells in which something in these windows is thin, and how thick it looks (`thickness_of`)."""
     for sheet in sheets([job.window for job, _ in group]):
         cover = np.zeros((sheet.height, sheet.width), np.uint8)
         valid = np.zeros_like(cover)
@@ -81,10 +114,12 @@ def _note_group(coarse: Coarse, group: Sequence[tuple[Job, np.ndarray]], density
             inside = np.s_[top : top + part.shape[0], left : left + part.shape[1]]
             cover[inside], valid[inside] = part, 255
         owners = sheet.owners([job.window for job, _ in group])
-        offset = np.zeros((len(group), 2), int)  # of the ink's pixels in the sheet's
+        offset = np.zeros(
+            (len(group), 2), int
+        )  # of the ink's cells in the sheet's: both grids have the same cells
         for number, left, top in sheet.places:
             window = group[number][0].window
-            offset[number] = window.x - left, window.y - top
+            offset[number] = (window.x - left) // CELL, (window.y - top) // CELL
         ink_of = np.array([-1 if job.ink is None else job.ink for job, _ in group])
         for gap in (False, True):
             if gap:
@@ -97,45 +132,52 @@ def _note_group(coarse: Coarse, group: Sequence[tuple[Job, np.ndarray]], density
             if points is None:
                 continue
             columns, rows = points.reshape(-1, 2).T
-            owner = owners[CELL * rows // SHEET_CELL, CELL * columns // SHEET_CELL]
-            x, y = CELL * columns + offset[owner, 0], CELL * rows + offset[owner, 1]
+            owner = owners[rows, columns]
             thickness = cells[rows, columns]
             for number in np.unique(ink_of[owner]).tolist():
-                blocks = _blocks(coarse, None if number < 0 else number, THIN, gap)
-                if blocks is not None:
+                if number >= 0 or gap:  # of all inks together only gaps count
                     own = ink_of[owner] == number
-                    _set(coarse, density, blocks, x[own], y[own], thickness[own])
+                    dx, dy = offset[owner[own]].T
+                    cells_of = found[None if number < 0 else number]
+                    cells_of.add(rows[own] + dy, columns[own] + dx, thickness[own], gap)
 
 
-def _set(
-    coarse: Coarse, density: float, blocks: np.ndarray, x: np.ndarray, y: np.ndarray, thickness: np.ndarray
-) -> None:
-    """Set the blocks that hold these cells, whose first pixels lie at x, y."""
-    side, first = coarse.density / density / BLOCK[0], PAD / BLOCK[0]  # blocks a pixel
-    for dx in (0, CELL - 1):  # a cell may lie in two blocks
-        column = ((x + dx + 0.5) * side + first).astype(np.intp)
-        for dy in (0, CELL - 1):
-            row = ((y + dy + 0.5) * side + first).astype(np.intp)
-            held = (row >= 0) & (row < blocks.shape[0]) & (column >= 0) & (column < blocks.shape[1])
-            _keep_thinnest(blocks.reshape(-1), row[held] * blocks.shape[1] + column[held], thickness[held])
+def _take_over(cells: _Cells, narrow: Places, windows: Sequence[Window], density: float) -> None:
+    """Take over the blocks of windows that nobody looked at: the cells that lie about where each lies."""
+    inside = np.zeros((int(narrow.rows.max()) + 1, int(narrow.columns.max()) + 1), bool)
+    for window in windows:
+        x0, y0, x1, y1 = (int((at + narrow.origin) / narrow.side) for at in window.box(density))
+        inside[max(0, y0) : y1 + 1, max(0, x0) : x1 + 1] = True
+    own = inside[narrow.rows, narrow.columns]
+    a_cell = CELL / density
+    row, column = (
+        np.rint((of[own] * narrow.side - narrow.origin) / a_cell).astype(int)
+        for of in (narrow.rows, narrow.columns)
+    )
+    for down in range(max(1, round(narrow.side / a_cell))):
+        for over in range(max(1, round(narrow.side / a_cell))):
+            for gap, thickness in ((False, narrow.lines[own]), (True, narrow.gaps[own])):
+                there = thickness > 0
+                cells.add(row[there] + down, column[there] + over, thickness[there], gap)
 
 
-def _keep_thinnest(blocks: np.ndarray, at: np.ndarray, thickness: np.ndarray) -> None:
-    """Put each thickness at its place where nothing thinner (or nothing, 0) is; of several for one place the thinnest."""
-    order = np.argsort(thickness, kind="stable")[::-1]  # of several assignments to one place the last holds
-    at, thickness = at[order], thickness[order]
-    before = blocks[at]
-    blocks[at] = np.where(before > 0, np.minimum(before, thickness), thickness)
-
-
-def _take_over(coarse: Coarse, job: Job, density: float) -> None:
-    """Take over a window's blocks unseen."""
-    side, first = coarse.density / density / BLOCK[0], PAD / BLOCK[0]
-    x, y = int(job.window.x * side + first), int(job.window.y * side + first)
-    right = int((job.window.x + job.window.width) * side + first) + 1
-    bottom = int((job.window.y + job.window.height) * side + first) + 1
-    inside = np.s_[max(0, y) : bottom, max(0, x) : right]
-    for gap in (False, True):
-        thin, narrow = (_blocks(coarse, job.ink, band, gap) for band in (THIN, NARROW))
-        if thin is not None and narrow is not None:
-            thin[inside] = narrow[inside]
+def _within(thin: Places, narrow: Places) -> Places:
+    """Those of the cells that touch a block."""
+    there = np.zeros((int(narrow.rows.max()) + 2, int(narrow.columns.max()) + 2), bool)
+    there[narrow.rows, narrow.columns] = True
+    held = np.zeros(len(thin.rows), bool)
+    last = 1 - 1e-6
+    for down in (0.0, last):
+        for over in (0.0, last):
+            row, column = (
+                ((of + part) * thin.side - thin.origin + narrow.origin) / narrow.side
+                for of, part in ((thin.rows, down), (thin.columns, over))
+            )
+            y, x = (
+                np.clip(np.floor(at), 0, size - 1).astype(int)
+                for at, size in zip((row, column), there.shape, strict=True)
+            )
+            held |= there[y, x]
+    return Places(
+        thin.side, thin.origin, thin.rows[held], thin.columns[held], thin.lines[held], thin.gaps[held]
+    )

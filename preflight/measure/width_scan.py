@@ -14,7 +14,7 @@ import numpy as np
 
 from preflight.artwork import Artwork, union
 from preflight.measure.width_beside import Sides
-from preflight.measure.width_coarse import BANDS, look_for
+from preflight.measure.width_coarse import BANDS, look
 from preflight.measure.width_merge import merged
 from preflight.measure.width_middle import look_for_thin
 from preflight.measure.width_narrow import KINDS, SPOTS, Narrow, density_for_spot
@@ -31,7 +31,16 @@ from preflight.measure.width_source import (
 )
 from preflight.measure.width_spots import spots
 from preflight.measure.width_stretch import beyond_ends, tapers, too_short, waisted
-from preflight.measure.width_windows import CROWDED, HALO, Job, all_jobs, in_batches, pixels_of
+from preflight.measure.width_windows import (
+    CROWDED,
+    HALO,
+    Job,
+    all_jobs,
+    in_batches,
+    parts_with_gaps,
+    pixels_of,
+    places,
+)
 
 #: Within so many limits of a window's edge no ridge is believed.
 RING = 0.6
@@ -111,8 +120,10 @@ class Scanner:
         self._closer_left = MOST_CLOSER
         self._out_of_reach = 0
         jobs = self._within_budget()
-        vast = band <= ALWAYS_ASKED and not self.pixel and pixels_of(jobs) > VAST
-        self.enough, self._whole = (ENOUGH_OF_VAST, ENOUGH_WHOLE_OF_VAST) if vast else (ENOUGH, ENOUGH_WHOLE)
+        self._vast = band <= ALWAYS_ASKED and not self.pixel and pixels_of(jobs) > VAST
+        self.enough, self._whole = ENOUGH, ENOUGH_WHOLE
+        if self._vast:
+            self.enough, self._whole = ENOUGH_OF_VAST, ENOUGH_WHOLE_OF_VAST
         self._batches = in_batches(jobs)
         self._next = dict.fromkeys(KINDS, 0)
         if band >= SPOT_BANDS:
@@ -134,13 +145,13 @@ class Scanner:
             enough: kinds of which there are enough: they are not looked for on the way.
 
         Returns:
-            What there is of them now, with the others.
+            What there is of them now, of any width, with the others.
         """
         while True:
-            have = [*others, *(one for one in self.found if one.kind in kinds and one.width < up_to)]
+            all_of_them = [*others, *(one for one in self.found if one.kind in kinds)]
             at = min(self._next[kind] for kind in kinds)
-            if at >= len(self._batches) or self._is_crowd(have):
-                return have
+            if at >= len(self._batches) or self._is_crowd(all_of_them, up_to):
+                return all_of_them
             # what every job asks for too is measured while the windows are at hand
             due = {
                 kind
@@ -156,8 +167,11 @@ class Scanner:
             for kind in due:
                 self._next[kind] += 1
 
-    def _is_crowd(self, have: Sequence[Narrow]) -> bool:
-        return len(have) >= self.enough and len(merged(have)) >= self._whole
+    def _is_crowd(self, pieces: Sequence[Narrow], up_to: float) -> bool:
+        if sum(one.width < up_to for one in pieces) < self.enough:
+            return False
+        known = self.art.once("widths.wholes", dict)
+        return sum(one.width < up_to for one in merged(pieces, known)) >= self._whole
 
     def unseen(self, kinds: Sequence[str]) -> int:
         """How many places that may hold these kinds were not looked at."""
@@ -175,14 +189,16 @@ class Scanner:
         return sum(one.kind in kinds for one in self.found)
 
     def _within_budget(self) -> list[Job]:
-        coarse = look_for(self.art, self.band) if self.band else look_for_thin(self.art)
-        jobs = all_jobs(self.art, coarse, self.band, self.density)
+        held = places(self.art, self.band) if self.band else look_for_thin(self.art)
+        jobs = all_jobs(self.art, held, self.band, self.density)
         if pixels_of(jobs) <= CROWDED:
             return jobs
         # the thinnest first, and those that look alike in an order that is spread over the art
         spread = {id(job): (GOLDEN * number) % 1 for number, job in enumerate(jobs)}
         jobs.sort(key=lambda job: (job.thickness, spread[id(job)]))
-        budget = MOST_FINE + MOST_FINE_SHARE * self.art.width_mm * self.art.height_mm * coarse.density**2
+        budget = (
+            MOST_FINE + MOST_FINE_SHARE * self.art.width_mm * self.art.height_mm * look(self.art).density ** 2
+        )
         sizes = np.cumsum([job.window.width * job.window.height for job in jobs])
         kept = jobs[: int(np.searchsorted(sizes, budget, side="right"))]
         self._out_of_reach = len(jobs) - len(kept)
@@ -201,8 +217,13 @@ class Scanner:
                 for wanted in (("line", "speck"), ("gap", "hole", "between")):
                     due = [kind for kind in wanted if kind in kinds]
                     chosen = [n for n, one in enumerate(group) if any(one.may_hold(kind) for kind in due)]
+                    seen = [(group[n], covers[n]) for n in chosen]
+                    if (
+                        "gap" in wanted and self._vast
+                    ):  # what is cut into more pieces sooner counts as a crowd
+                        seen = [part for job, cover in seen for part in parts_with_gaps(job, cover)]
                     self._look_for(
-                        due, [group[n] for n in chosen], [covers[n] for n in chosen], density, closer
+                        due, [job for job, _ in seen], [cover for _, cover in seen], density, closer
                     )
                 group, pixels = [], 0
 

@@ -9,8 +9,10 @@ from preflight.measure.width_source import Window
 
 #: Side of a sheet in pixels, most and least; a larger window has a sheet of its own.
 SIDE, LEAST_SIDE = 1536, 128
+#: A few windows fill a small sheet better than a corner of a large one: its width is so many times the root of their area.
+SPREAD = 0.9
 #: Windows lie on a grid of this many pixels, so that a small table tells whose a pixel is.
-CELL = 8
+CELL = 4
 
 
 @dataclass(slots=True)
@@ -46,24 +48,31 @@ class Sheet:
 
 
 def sheets(windows: Sequence[Window], apart: int = 1) -> Iterator[Sheet]:
-    """The windows laid out on shelves, tallest first, at least so many bare pixels apart."""
-    places: list[tuple[int, int, int]] = []
-    x = y = shelf = width = 0
-    # a few windows fill a small sheet better than a corner of a large one
+    """The windows laid out on shelves, tallest first, each on the first with room, at least so many bare pixels apart."""
     needed = sum((one.width + apart + CELL // 2) * (one.height + apart + CELL // 2) for one in windows)
-    side = min(SIDE, max(LEAST_SIDE, int(1.05 * needed**0.5)))
+    side = min(SIDE, max(LEAST_SIDE, int(SPREAD * needed**0.5)))
 
     def round_up(pixels: int) -> int:
         return (pixels + apart + CELL - 1) // CELL * CELL
 
-    for number in sorted(range(len(windows)), key=lambda i: -windows[i].height):
+    places: list[tuple[int, int, int]] = []
+    shelves: list[list[int]] = []  # left and top of what is free, and its height
+    width = height = 0
+    for number in sorted(range(len(windows)), key=lambda i: (-windows[i].height, -windows[i].width)):
         wide, high = round_up(windows[number].width), round_up(windows[number].height)
-        if x and x + wide > side:
-            x, y, shelf = 0, y + shelf, 0
-        if y and y + high > SIDE:
-            yield Sheet(places, width, y + shelf)
-            places, x, y, shelf, width = [], 0, 0, 0, 0
-        places.append((number, x, y))
-        x, shelf, width = x + wide, max(shelf, high), max(width, x + wide)
+        shelf = next((one for one in shelves if one[0] + wide <= side and one[2] >= high), None)
+        if shelf is None:
+            if height and height + high > SIDE:
+                yield Sheet(places, width, height)
+                places, shelves, width, height = [], [], 0, 0
+            shelf = [0, height, high]
+            shelves.append(shelf)
+            height += high
+        elif shelf[2] >= 2 * high:  # what follows is no taller: two shelves fit into the rest of this one
+            shelves.append([shelf[0], shelf[1] + high, shelf[2] - high])
+            shelf[2] = high
+        places.append((number, shelf[0], shelf[1]))
+        shelf[0] += wide
+        width = max(width, shelf[0])
     if places:
-        yield Sheet(places, width, y + shelf)
+        yield Sheet(places, width, height)

@@ -62,26 +62,28 @@ def _traps(art: Artwork, without: frozenset[int]) -> list[Trap]:
         n: cv2.dilate(cv2.threshold(level, AT_HAND - 1, 255, cv2.THRESH_BINARY)[1], _SQUARE)
         for n, level in levels.items()
     }
-    full = {n: cv2.threshold(level, 253, 255, cv2.THRESH_BINARY)[1] for n, level in levels.items()}
     found = []
     for a, b in combinations([ink.number for ink in art.inks if ink.number in levels], 2):
-        both = cv2.bitwise_and(near[a], near[b])
-        if not cv2.countNonZero(both):
+        x, y, width, height = cv2.boundingRect(cv2.bitwise_and(near[a], near[b]))
+        if not width:
             continue
+        left, top = (max(0, at - MARGIN) // TILE * TILE for at in (x, y))
+        here = np.s_[top : y + height + MARGIN, left : x + width + MARGIN]
+        first, second = levels[a][here], levels[b][here]
+        both = cv2.bitwise_and(near[a][here], near[b][here])
         # deep inside an overlap there is no edge: only where one of them ends
-        deep = cv2.bitwise_and(full[a], full[b])
-        edge = cv2.bitwise_or(
-            cv2.morphologyEx(both, cv2.MORPH_GRADIENT, _SQUARE), cv2.bitwise_and(both, cv2.bitwise_not(deep))
-        )
+        deep = cv2.threshold(cv2.min(first, second), 253, 255, cv2.THRESH_BINARY)[1]
+        edge = cv2.bitwise_or(cv2.morphologyEx(both, cv2.MORPH_GRADIENT, _SQUARE), cv2.subtract(both, deep))
         # one that lies wholly on the other has no end of its own: only where both go past the other
-        beyond = (cv2.subtract(levels[a], levels[b]), cv2.subtract(levels[b], levels[a]))
+        beyond = (cv2.subtract(first, second), cv2.subtract(second, first))
         tiles = [tile for tile in _tiles(edge) if all(_holds(part, tile) for part in beyond)]
         if not tiles:
             continue
         chosen = [tiles[i] for i in np.unique(np.linspace(0, len(tiles) - 1, MOST_WINDOWS).astype(int))]
         measured = []
         for tile in chosen:
-            measured += _in_tile(art, a, b, tile, coarse.density / STEP, coarse.origin(1))
+            on_level = (left + tile[0], top + tile[1], *tile[2:])
+            measured += _in_tile(art, a, b, on_level, coarse.density / STEP, coarse.origin(1))
         if measured:
             measured.sort(key=lambda item: item.width)
             least = _again(art, a, b, measured[0])
@@ -96,7 +98,7 @@ def _tiles(edge: np.ndarray) -> list[tuple[int, int, int, int]]:
     found = []
     for top in range(0, edge.shape[0], TILE):
         strip = edge[top : top + TILE]
-        for left in np.unique(np.flatnonzero(strip.any(axis=0)) // TILE) * TILE:
+        for left in np.unique(np.flatnonzero(cv2.reduce(strip, 0, cv2.REDUCE_MAX)) // TILE) * TILE:
             x, y, width, height = cv2.boundingRect(strip[:, left : left + TILE])
             found.append((int(left) + x, top + y, width, height))
     return found

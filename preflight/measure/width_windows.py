@@ -1,14 +1,18 @@
 """Windows round the blocks that the coarse look names: tight where there are few, large where the art is full."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import cv2
 import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
 from preflight.artwork import Artwork
-from preflight.measure.width_coarse import BANDS, BLOCK, Band, Coarse
+from preflight.measure.width_coarse import BANDS, BLOCK, NARROW, look_for
+from preflight.measure.width_sheet import CELL
 from preflight.measure.width_source import Window, label_type
 
 #: Sides of the tiles that windows are cut along, in fine pixels.  In a small tile each cluster of blocks gets a window.
@@ -25,8 +29,13 @@ MANY_MARKS = 3000
 FULL = 0.35
 #: What a window costs besides its pixels, in pixels: drawing starts anew for each, and its margin is drawn too.
 A_WINDOW = 4000
+#: The parts of a window with gaps lie in tiles of so many pixels; a part costs so many besides its own, and together they
+#: have to cost less than this share of the window.
+PART_TILE, A_PART, PARTS_SHARE = 96, 300, 0.7
 #: The window reaches this many limits past the blocks.
 HALO = 1.2
+#: Where there are so many times the blocks on a map, neighbours are found by looking at the map, else by their numbers.
+FEW_BLOCKS = 200
 
 
 @dataclass(slots=True)
@@ -34,7 +43,7 @@ class Job:
     """One window: of which ink (None: all), what is looked for in it, and how thick it looks, 1 to 255.
 
     `fallback` holds what is kept if this closer look finds nothing; `part_of` is the long stretch that it looks at one place of,
-    and its window.
+    and its window.  `gap_parts` hold all of the window that has gaps, where that is a good deal less than the whole.
     """
 
     ink: int | None
@@ -44,6 +53,7 @@ class Job:
     thickness: int
     fallback: list[tuple["Job", Any, str]] = field(default_factory=list)
     part_of: tuple["Job", Any] | None = None
+    gap_parts: tuple[Window, ...] = ()
 
     def may_hold(self, kind: str) -> bool:
         """Does the coarse look leave it open that the window holds something of this kind?"""
@@ -52,79 +62,163 @@ class Job:
         return self.line if kind in ("line", "speck") else self.gap and kind in ("gap", "hole")
 
 
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Square blocks of a plate that may hold something narrow.
+
+    Attributes:
+        side: of a block, mm.
+        origin: from the top left corner of the first block to the art's, mm.
+        rows, columns: of the blocks, each at least 0.
+        lines, gaps: uint8, how thick a line or a gap in each looks, 1 (thin) to 255; 0 where there is none.
+    """
+
+    side: float
+    origin: float
+    rows: np.ndarray
+    columns: np.ndarray
+    lines: np.ndarray
+    gaps: np.ndarray
+
+
+def places(art: Artwork, band: int) -> dict[int | None, Places]:
+    """What the quick look names for a band, by ink (None: gaps between inks); for the first band see `width_middle`."""
+    return art.once(("widths.places", band), lambda: _places(art, band))
+
+
+def _places(art: Artwork, band: int) -> dict[int | None, Places]:
+    coarse, level = look_for(art, band), BANDS[band].level
+    maps: dict[int | None, tuple[np.ndarray, np.ndarray]] = {
+        ink.number: (coarse.lines[ink.number, band], coarse.gaps[ink.number, band]) for ink in art.inks
+    }
+    if band in coarse.between:
+        maps[None] = (np.zeros_like(coarse.between[band]), coarse.between[band])
+    found = {}
+    for ink, (lines, gaps) in maps.items():
+        points = cv2.findNonZero(cv2.bitwise_or(lines, gaps))  # numpy's own takes seven times as long
+        if points is not None:
+            columns, rows = points.reshape(-1, 2).T
+            found[ink] = Places(
+                BLOCK[level] / coarse.density_of(level), coarse.origin(level),
+                rows, columns, lines[rows, columns], gaps[rows, columns],
+            )  # fmt: skip
+    return found
+
+
 def jobs(
-    coarse: Coarse,
-    band: Band,
-    density: float,
-    ink: int | None,
-    lines: np.ndarray,
-    gaps: np.ndarray,
-    slow: bool,
-    tile: int = LARGE_TILE,
+    held: Places, band: int, density: float, ink: int | None, slow: bool, tile: int = LARGE_TILE
 ) -> list[Job]:
     """The windows of one ink and band.
 
     Args:
-        coarse: the quick look.
+        held: the blocks that have to be looked at.
         band: widths looked for.
         density: pixels a mm of the windows.
         ink: whose plate; None for all inks together.
-        lines: blocks of the coarse look that may hold lines, by thickness.
-        gaps: the same for gaps.
         slow: every window costs, because many objects have to be drawn for each.
         tile: side of the tiles that large windows are cut along, pixels.
     """
-    points = cv2.findNonZero(cv2.bitwise_or(lines, gaps))  # numpy's own takes seven times as long
-    if points is None:
-        return []
-    columns, rows = points.reshape(-1, 2).T
-    block = BLOCK[band.level] / coarse.density_of(band.level)  # mm
-    box_of = _boxed(rows, columns, block * density, slow, tile)
+    block = held.side
+    box_of = _boxed(held.rows, held.columns, block * density, slow, tile)
     order = np.argsort(box_of, kind="stable")
-    rows, columns = rows[order], columns[order]
+    rows, columns = held.rows[order], held.columns[order]
     first = np.flatnonzero(np.diff(box_of[order], prepend=-1))
-    of_lines, of_gaps = lines[rows, columns], gaps[rows, columns]
+    of_lines, of_gaps = held.lines[order], held.gaps[order]
     # the thinnest of either kind; 0 stands for nothing there, and its wrap-around to the greatest is wanted
     thin = np.minimum.reduceat(np.minimum(of_lines - np.uint8(1), of_gaps - np.uint8(1)), first)
     with_line, with_gap = (np.maximum.reduceat(of, first) > 0 for of in (of_lines, of_gaps))
-    origin, halo = coarse.origin(band.level), HALO * band.high
+    halo = HALO * BANDS[band].high
+    grid = (
+        CELL if band == NARROW else 1
+    )  # its windows hold whole cells, of which the first band's places are made
 
     def pixels(blocks: np.ndarray, margin: float) -> np.ndarray:
-        return (blocks * block - origin + margin) * density
+        return (blocks * block - held.origin + margin) * density
 
-    low_x, low_y = (np.floor(pixels(np.minimum.reduceat(of, first), -halo)) for of in (columns, rows))
+    low_x, low_y = (
+        grid * np.floor(pixels(np.minimum.reduceat(of, first), -halo) / grid) for of in (columns, rows)
+    )
     high_x, high_y = (np.ceil(pixels(np.maximum.reduceat(of, first) + 1, halo)) for of in (columns, rows))
-    boxes = np.stack([low_x, low_y, high_x - low_x, high_y - low_y], axis=1).astype(int).tolist()
+    boxes = np.stack([low_x, low_y, high_x, high_y], axis=1).astype(int)
+    parts = _gap_parts(rows, columns, box_of[order], of_gaps > 0, boxes, pixels, block * density, halo)
     flags = zip(with_line.tolist(), with_gap.tolist(), (thin.astype(int) + 1).tolist(), strict=True)
     return [
-        Job(ink, Window(*box), line, gap, thickness)
-        for box, (line, gap, thickness) in zip(boxes, flags, strict=True)
+        Job(
+            ink,
+            Window(x0, y0, x1 - x0, y1 - y0),
+            line,
+            gap,
+            thickness,
+            gap_parts=parts.get(number, ()) if line else (),
+        )
+        for number, ((x0, y0, x1, y1), (line, gap, thickness)) in enumerate(
+            zip(boxes.tolist(), flags, strict=True)
+        )
     ]
 
 
-def all_jobs(art: Artwork, coarse: Coarse, band: int, density: float) -> list[Job]:
+def _gap_parts(
+    rows: np.ndarray, columns: np.ndarray, boxes: np.ndarray, gap: np.ndarray, windows: np.ndarray,
+    pixels: Callable[[np.ndarray, float], np.ndarray], block: float, halo: float,
+) -> dict[int, tuple[Window, ...]]:  # fmt: skip
+    """By number of the window, the parts of it that have gaps: lettering is full of lines, and has a few gaps.
+
+    Args:
+        rows: of blocks, in order of their boxes.
+        columns: the same.
+        boxes: number of the box each belongs to.
+        gap: which of them may hold a gap.
+        windows: left, top, right, bottom of each box in its order, pixels.
+        pixels: gives the place of a block's side, in pixels, with a margin in mm.
+        block: pixels of one block.
+        halo: mm round the blocks.
+    """
+    window_of = np.cumsum(np.diff(boxes, prepend=boxes[0]) > 0)[gap]
+    rows, columns = rows[gap], columns[gap]
+    if not len(rows):
+        return {}
+    tile = max(2, round(PART_TILE / block))
+    tiles = (window_of * (int(rows.max()) // tile + 1) + rows // tile) * (int(columns.max()) // tile + 1)
+    tiles += columns // tile
+    order = np.argsort(tiles, kind="stable")
+    first = np.flatnonzero(np.diff(tiles[order], prepend=-1))
+    owner = window_of[order][first]
+    rows, columns = rows[order], columns[order]
+    low = (np.floor(pixels(np.minimum.reduceat(of, first), -halo)) for of in (columns, rows))
+    high = (np.ceil(pixels(np.maximum.reduceat(of, first) + 1, halo)) for of in (columns, rows))
+    (x0, y0), (x1, y1) = low, high
+    left, top, right, bottom = windows[owner].T
+    x0, y0, x1, y1 = np.maximum(x0, left), np.maximum(y0, top), np.minimum(x1, right), np.minimum(y1, bottom)
+    cost = np.bincount(owner, (x1 - x0) * (y1 - y0) + A_PART, minlength=len(windows))
+    size = (windows[:, 2] - windows[:, 0]) * (windows[:, 3] - windows[:, 1])
+    parted = (cost < PARTS_SHARE * size)[owner]
+    found: dict[int, list[Window]] = defaultdict(list)
+    sides = np.stack([x0, y0, x1 - x0, y1 - y0], axis=1)[parted].astype(int)
+    for number, box in zip(owner[parted].tolist(), sides.tolist(), strict=True):
+        found[number].append(Window(*box))
+    return {number: tuple(parts) for number, parts in found.items()}
+
+
+def all_jobs(art: Artwork, held: dict[int | None, Places], band: int, density: float) -> list[Job]:
     """The windows of a band on the plates of all inks, and of gaps between inks."""
-    found = art.once(("widths.jobs", band, density), lambda: _all_jobs(art, coarse, band, density))
+    found = art.once(("widths.jobs", band, density), lambda: _all_jobs(art, held, band, density))
     return [*found]
 
 
-def _all_jobs(art: Artwork, coarse: Coarse, band: int, density: float) -> list[Job]:
-    maps: list[tuple[int | None, np.ndarray, np.ndarray]] = [
-        (ink.number, coarse.lines[ink.number, band], coarse.gaps[ink.number, band]) for ink in art.inks
-    ]
-    if band in coarse.between:
-        gaps = coarse.between[band]
-        maps.append((None, np.zeros_like(gaps), gaps))
-    limits = BANDS[band]
-    block = BLOCK[limits.level] * density / coarse.density_of(limits.level)
-    blocks = sum(cv2.countNonZero(cv2.bitwise_or(lines, gaps)) for _, lines, gaps in maps)
-    tile = CROWDED_TILE if CROWDED_BLOCKS * blocks * block**2 > CROWDED else LARGE_TILE
+def _all_jobs(art: Artwork, held: dict[int | None, Places], band: int, density: float) -> list[Job]:
+    blocks = sum(len(one.rows) * (one.side * density) ** 2 for one in held.values())
+    tile = CROWDED_TILE if CROWDED_BLOCKS * blocks > CROWDED else LARGE_TILE
     slow = len(art.marks) > MANY_MARKS
-    return [
-        job
-        for ink, lines, gaps in maps
-        for job in jobs(coarse, limits, density, ink, lines, gaps, slow, tile)
-    ]
+    return [job for ink, one in held.items() for job in jobs(one, band, density, ink, slow, tile)]
+
+
+def parts_with_gaps(job: Job, cover: np.ndarray) -> Iterator[tuple[Job, np.ndarray]]:
+    """A window and its coverage, or the parts of it that have gaps."""
+    if not job.gap_parts:
+        yield job, cover
+    for part in job.gap_parts:
+        x, y = part.x - job.window.x, part.y - job.window.y
+        yield replace(job, window=part, gap_parts=()), cover[y : y + part.height, x : x + part.width]
 
 
 def pixels_of(jobs: Sequence[Job]) -> int:
@@ -170,20 +264,39 @@ def _clusters(rows: np.ndarray, columns: np.ndarray, pixels: float, large: int, 
     a_tile = -(-large // small)  # small tiles in a large one; the last may be narrower
     down, over = (at // large * a_tile + at % large // small for at in (rows, columns))
     # a bare line along every tile keeps clusters of two tiles apart
-    top, left = rows + down, columns + over
-    top, left = top - top.min(), left - left.min()
-    there = np.zeros((int(top.max()) + 1, int(left.max()) + 1), np.uint8)
-    there[top, left] = 1
-    count, labels = cv2.connectedComponents(there, connectivity=8, ltype=label_type(len(rows)))
-    cluster = labels[top, left].astype(np.int64) - 1
-    tile_of = np.empty(count - 1, np.int64)
+    count, cluster = _connected(rows + down, columns + over)
+    tile_of = np.empty(count, np.int64)
     _, tiles = np.unique(down * (int(over.max()) + 1) + over, return_inverse=True)
     tile_of[cluster] = tiles
     # many small windows cost more than one that holds them all
-    apart = np.bincount(tile_of, _cost(np.stack(_extents(rows, columns, cluster, count - 1)[2:], 1), pixels))
+    apart = np.bincount(tile_of, _cost(np.stack(_extents(rows, columns, cluster, count)[2:], 1), pixels))
     whole = np.prod(_extents(rows, columns, tiles, len(apart))[2:], axis=0) * pixels**2 + A_WINDOW
     together = (np.bincount(tile_of) > 1) & (apart > whole)
     return np.where(together[tiles], count + tiles, cluster)
+
+
+def _connected(rows: np.ndarray, columns: np.ndarray) -> tuple[int, np.ndarray]:
+    """How many groups of blocks that touch, also at corners, there are, and the number of each block's group."""
+    top, left = rows - rows.min(), columns - columns.min()
+    high, wide = int(top.max()) + 1, int(left.max()) + 1
+    if high * wide <= FEW_BLOCKS * len(rows):
+        there = np.zeros((high, wide), np.uint8)
+        there[top, left] = 1
+        count, labels = cv2.connectedComponents(there, connectivity=8, ltype=label_type(len(rows)))
+        return count - 1, labels[top, left].astype(np.int64) - 1
+    key = top.astype(np.int64) * (wide + 1) + left  # no row's end touches the next one's beginning
+    order = np.argsort(key)
+    ordered = key[order]
+    first, second = [], []
+    for step in (1, wide, wide + 1, wide + 2):
+        at = np.minimum(np.searchsorted(ordered, ordered + step), len(ordered) - 1)
+        touch = np.flatnonzero(ordered[at] == ordered + step)
+        first.append(order[touch])
+        second.append(order[at[touch]])
+    pairs = np.concatenate(first), np.concatenate(second)
+    graph = coo_matrix((np.ones(len(pairs[0]), bool), pairs), shape=(len(key),) * 2)
+    count, group = connected_components(graph, directed=False)
+    return int(count), group.astype(np.int64)
 
 
 def _extents(

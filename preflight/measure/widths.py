@@ -56,7 +56,7 @@ def _found(art: Artwork, kinds: Sequence[str], scanners: Sequence[Scanner]) -> F
     if len(scanners) > SPOT_BANDS:
         things += [spot for kind in ("speck", "hole") if kind in kinds for spot in larger_spots(art, kind)]
     unseen = sum(scanner.unseen(kinds) for scanner in scanners)
-    whole = merged([*pens, *without_thin_strokes(things, pens)])
+    whole = merged([*pens, *without_thin_strokes(things, pens)], art.once("widths.wholes", dict))
     return Found(tuple(without_fringes(art, without_slivers(art, open_ones(art, whole)))), unseen)
 
 
