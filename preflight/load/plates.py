@@ -1,6 +1,7 @@
 """What draws the art, plate by plate: display lists, exact at any resolution, or the pixels of a bitmap."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 import cv2
@@ -19,6 +20,8 @@ _GREY, _RGB, _AS_IT_IS = mu.ll_fz_device_gray(), mu.ll_fz_device_rgb(), mu.ll_fz
 ALL, TONE = -1, -2
 #: A window larger than this is a programming error, not a measurement.
 MOST_PIXELS = 400_000_000
+#: Windows with no longer side are drawn in one pixmap that is kept: to make one takes as long as to draw a small window.
+DESK = 640
 
 
 def grey_image(coverage: np.ndarray) -> Any:
@@ -42,45 +45,64 @@ def mask_image(alpha: np.ndarray) -> Any:
     return image
 
 
-def _render(
-    one: Any,
-    box: Box,
-    pixels_per_mm: float,
-    space: Any,
-    clear: int,
-    taken: Callable[..., np.ndarray] = np.copy,
-) -> np.ndarray:
-    """A display list's window as (rows, columns, components), freshly allocated by `taken`; box in mm of the page.
-
-    MuPDF's plain functions do without the objects that its classes make for every argument: small windows take half the time.
-    """
+def _size(box: Box, pixels_per_mm: float) -> tuple[int, int]:
+    """Columns and rows of a window."""
     width = max(1, round((box[2] - box[0]) * pixels_per_mm))
     height = max(1, round((box[3] - box[1]) * pixels_per_mm))
     if width * height > MOST_PIXELS:
         raise ValueError(f"a window of {width} x {height} pixels is too large")
-    k = pixels_per_mm * MM
-    matrix = mu.ll_fz_make_matrix(k, 0, 0, k, -box[0] * pixels_per_mm, -box[1] * pixels_per_mm)
+    return width, height
+
+
+def _draw(one: Any, device: Any, box: Box, pixels_per_mm: float, width: int, height: int) -> None:
+    """A display list's window on a device, which is closed and dropped.
+
+    MuPDF's plain functions do without the objects that its classes make for every argument: small windows take half the time.
+    """
+    try:
+        k = pixels_per_mm * MM
+        matrix = mu.ll_fz_make_matrix(k, 0, 0, k, -box[0] * pixels_per_mm, -box[1] * pixels_per_mm)
+        mu.ll_fz_run_display_list(
+            one.m_internal, device, matrix, mu.ll_fz_make_rect(0, 0, width, height), None
+        )
+        mu.ll_fz_close_device(device)
+    finally:
+        mu.ll_fz_drop_device(device)
+
+
+def _render(one: Any, box: Box, pixels_per_mm: float, space: Any, clear: int) -> np.ndarray:
+    """A display list's window as (rows, columns, components), in memory of its own; box in mm of the page."""
+    width, height = _size(box, pixels_per_mm)
     pixmap = mu.ll_fz_new_pixmap_with_bbox(space, mu.ll_fz_make_irect(0, 0, width, height), None, 0)
     try:
         mu.ll_fz_clear_pixmap_with_value(pixmap, clear)
-        device = mu.ll_fz_new_draw_device(_AS_IT_IS, pixmap)
-        try:
-            mu.ll_fz_run_display_list(
-                one.m_internal, device, matrix, mu.ll_fz_make_rect(0, 0, width, height), None
-            )
-            mu.ll_fz_close_device(device)
-        finally:
-            mu.ll_fz_drop_device(device)
+        _draw(one, mu.ll_fz_new_draw_device(_AS_IT_IS, pixmap), box, pixels_per_mm, width, height)
         samples = np.frombuffer(mu.ll_fz_pixmap_samples_memoryview(pixmap), np.uint8).reshape(height, -1)
         components = pixmap.n
-        return taken(samples[:, : width * components].reshape(height, width, components))
+        return samples[:, : width * components].reshape(height, width, components).copy()
     finally:
         mu.ll_fz_drop_pixmap(pixmap)
 
 
-def _covered(bare: np.ndarray) -> np.ndarray:
-    """Coverage (rows, columns) of what a window leaves bare, in memory of its own."""
-    return cv2.bitwise_not(bare[:, :, 0])
+@cache
+def _desk() -> tuple[Any, np.ndarray]:
+    """The pixmap that small windows are drawn in, and its pixels."""
+    pixmap = mu.ll_fz_new_pixmap_with_bbox(_GREY, mu.ll_fz_make_irect(0, 0, DESK, DESK), None, 0)
+    samples = np.frombuffer(mu.ll_fz_pixmap_samples_memoryview(pixmap), np.uint8)
+    return pixmap, samples.reshape(DESK, -1)[:, :DESK]
+
+
+def _coverage(one: Any, box: Box, pixels_per_mm: float) -> np.ndarray:
+    """Coverage (rows, columns) of a display list's window, in memory of its own; box in mm of the page."""
+    width, height = _size(box, pixels_per_mm)
+    if max(width, height) > DESK:
+        return cv2.bitwise_not(_render(one, box, pixels_per_mm, _GREY, 255)[:, :, 0])
+    pixmap, bare = _desk()
+    window = mu.ll_fz_make_irect(0, 0, width, height)
+    mu.ll_fz_clear_pixmap_rect_with_value(pixmap, 255, window)
+    device = mu.ll_fz_new_draw_device_with_bbox(_AS_IT_IS, pixmap, window)
+    _draw(one, device, box, pixels_per_mm, width, height)
+    return cv2.bitwise_not(bare[:height, :width])
 
 
 class ListPlates:
@@ -100,7 +122,7 @@ class ListPlates:
                 raise KeyError(f"the art has no ink number {ink}")
             self._cells[number] = Cells(self.lists[number])
         near = self._cells[number].near(*(at / MM for at in box))
-        return _render(near, box, pixels_per_mm, _GREY, 255, _covered)
+        return _coverage(near, box, pixels_per_mm)
 
     def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:
         """See `preflight.artwork.Plates`."""
