@@ -111,7 +111,7 @@ def mark_parted(
         inner: rows and columns of the inner part.
         narrow: blocks of the inner part that hold something narrow; others are left out.
     """
-    x, y, width, height = cv2.boundingRect((narrow > 0).astype(np.uint8))
+    x, y, width, height = cv2.boundingRect(narrow)
     if not width:
         return
     rows, columns = inner

@@ -6,7 +6,6 @@ in the small picture.
 
 import math
 from dataclasses import dataclass, field
-from typing import Any
 
 import cv2
 import numpy as np
@@ -127,7 +126,8 @@ def _level_nought(art: Artwork, coarse: Coarse, width: int, height: int) -> None
         small = Window(-PAD // STEP, -PAD // STEP, width // STEP, height // STEP)
         level = render(art, ink.number, small, density / STEP)
         coarse.levels[ink.number] = [level]
-        edges[ink.number] = cv2.morphologyEx(level, cv2.MORPH_GRADIENT, _SQUARE) > least
+        steps = cv2.morphologyEx(level, cv2.MORPH_GRADIENT, _SQUARE)
+        edges[ink.number] = cv2.threshold(steps, least, 255, cv2.THRESH_BINARY)[1]
         held[ink.number] = blocks_of(cv2.threshold(level, 63, 255, cv2.THRESH_BINARY)[1], side // STEP)
         coarse.lines[ink.number, NARROW] = np.zeros(shape, np.uint8)
         coarse.gaps[ink.number, NARROW] = np.zeros(shape, np.uint8)
@@ -141,7 +141,8 @@ def _level_nought(art: Artwork, coarse: Coarse, width: int, height: int) -> None
         union: np.ndarray | None = None
         for ink in art.inks:
             number = ink.number
-            for start, stop in _runs(np.any(edges[number][first // STEP : -(-last // STEP)], axis=0), JOIN):
+            beside = cv2.reduce(edges[number][first // STEP : -(-last // STEP)], 0, cv2.REDUCE_MAX)
+            for start, stop in _runs(beside, JOIN):
                 left = max(0, (start * STEP - 2 * halo) // side * side)
                 right = min(width, -(-(stop * STEP + 2 * halo) // side) * side)
                 cover = render(
@@ -168,15 +169,15 @@ def _level_nought(art: Artwork, coarse: Coarse, width: int, height: int) -> None
     _leave_out(art, coarse, NARROW)
 
 
-def _runs(columns: Any, join: int) -> list[tuple[int, int]]:
+def _runs(flags: np.ndarray, join: int) -> list[tuple[int, int]]:
     """Where a row of flags is set: (start, stop), with breaks up to `join` closed."""
-    at = np.flatnonzero(columns)
+    at = np.flatnonzero(flags)
     if not len(at):
         return []
-    breaks = np.flatnonzero(np.diff(at) > join)
-    starts = at[np.r_[0, breaks + 1]]
-    stops = at[np.r_[breaks, len(at) - 1]] + 1
-    return list(zip(starts.tolist(), stops.tolist(), strict=True))
+    breaks = np.flatnonzero(at[1:] - at[:-1] > join)
+    starts = [int(at[0]), *at[breaks + 1].tolist()]
+    stops = [*(at[breaks] + 1).tolist(), int(at[-1]) + 1]
+    return list(zip(starts, stops, strict=True))
 
 
 def _solid(coarse: Coarse) -> np.ndarray:

@@ -45,11 +45,10 @@ def _merged(members: list[Narrow]) -> list[Narrow]:
     typical = np.array([one.typical for one in members])
     reach = np.array([one.reach for one in members])
     pairs = cKDTree(points).query_pairs(float(reach.max()), output_type="ndarray")
+    pairs = pairs[owner[pairs[:, 0]] != owner[pairs[:, 1]]]  # most are of one piece
     a, b = owner[pairs[:, 0]], owner[pairs[:, 1]]
     apart = np.hypot(*(points[pairs[:, 0]] - points[pairs[:, 1]]).T)
-    near = (a != b) & (
-        apart <= np.minimum(np.maximum(reach[a], reach[b]), BESIDE + np.minimum(width[a], width[b]))
-    )
+    near = apart <= np.minimum(np.maximum(reach[a], reach[b]), BESIDE + np.minimum(width[a], width[b]))
     alike = np.maximum(typical[a], typical[b]) <= ALIKE * np.minimum(typical[a], typical[b])
     linked = near & alike
     graph = coo_matrix((np.ones(int(linked.sum())), (a[linked], b[linked])), shape=(len(members),) * 2)

@@ -168,7 +168,9 @@ def _in_window(art: Artwork, a: int, b: int, window: Window, fine: float, rim: i
     to_x, to_y, _ = _ends(second, one)
     if not len(to_x):
         return []
-    width, _ = cKDTree(np.stack([to_x, to_y], axis=1)).query(np.stack([x, y], axis=1))
+    width, _ = cKDTree(np.stack([to_x, to_y], axis=1)).query(
+        np.stack([x, y], axis=1), distance_upper_bound=MOST_TRAP * fine + 1
+    )
     width[(width < MEET) | ~inside] = 0.0
     kept = width <= MOST_TRAP * fine
     order = np.argsort(width[kept], kind="stable")
