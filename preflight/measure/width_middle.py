@@ -15,14 +15,16 @@ from preflight.artwork import Artwork
 from preflight.measure.width_blocks import LEAST, thickness_of
 from preflight.measure.width_coarse import BANDS, NARROW
 from preflight.measure.width_sheet import CELL, sheets
-from preflight.measure.width_source import Window, finest_resolution, keep, render
-from preflight.measure.width_windows import Job, Places, all_jobs, places
+from preflight.measure.width_source import Window, finest_resolution, keep, pixel_of, render
+from preflight.measure.width_windows import Job, Places, all_jobs, connected, places
 
 #: The band that is looked for, in the windows of NARROW.
 THIN = 0
 #: Of a square of so many pixels a line w pixels wide covers at most this times w, by rendering lines at every angle and offset;
 #: and the most that is asked for.
 SQUARE, MEAN_OF_LINE, MOST_MEAN = 3, 0.345, 0.9
+#: How thick a cell with only one thin pixel counts, see `thickness_of`.
+ONE_PIXEL = 255
 #: Pixels looked at; in a crowd that has more, the rest counts as thin unseen.
 MOST_PIXELS = 60_000_000
 #: And how many at once.
@@ -45,8 +47,13 @@ class _Cells:
         self.thickness.append(thickness)
         self.gaps.append(np.full(len(rows), gap))
 
-    def places(self, density: float) -> Places:
-        """Each cell once, with the thinnest that was seen in it."""
+    def places(self, density: float, exact: bool) -> Places:
+        """Each cell once, with the thinnest that was seen in it.
+
+        Args:
+            density: pixels a mm.
+            exact: the plates are, so that a single pixel that is alone is the last of a corner.
+        """
         rows, columns = np.concatenate(self.rows), np.concatenate(self.columns)
         thickness, gaps = np.concatenate(self.thickness), np.concatenate(self.gaps)
         before = max(0, -int(rows.min()), -int(columns.min()))  # cells that begin outside the art
@@ -60,10 +67,13 @@ class _Cells:
             return np.minimum.reduceat(of_kind, first) + np.uint8(1)
 
         at = order[first]
-        return Places(
-            CELL / density, before * CELL / density, rows[at] + before, columns[at] + before,
-            thinnest(~gaps), thinnest(gaps),
-        )  # fmt: skip
+        rows, columns, lines, gaps = rows[at] + before, columns[at] + before, thinnest(~gaps), thinnest(gaps)
+        if exact:
+            count, group = connected(rows, columns)
+            alone = np.bincount(group, minlength=count)[group] == 1
+            kept = ~(alone & (np.maximum(lines, gaps) == ONE_PIXEL))
+            rows, columns, lines, gaps = rows[kept], columns[kept], lines[kept], gaps[kept]
+        return Places(CELL / density, before * CELL / density, rows, columns, lines, gaps)
 
 
 def look_for_thin(art: Artwork) -> dict[int | None, Places]:
@@ -95,7 +105,7 @@ def _look(art: Artwork) -> dict[int | None, Places]:
     _note_group(found, group, mean)
     for ink in {job.ink for job in unseen}:
         _take_over(found[ink], narrow[ink], [job.window for job in unseen if job.ink == ink], density)
-    thin = {ink: cells.places(density) for ink, cells in found.items()}
+    thin = {ink: cells.places(density, not pixel_of(art)) for ink, cells in found.items()}
     if None in thin:
         thin[None] = _within(thin[None], narrow[None])
     # in the order of the plates, whatever was found first

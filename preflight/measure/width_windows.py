@@ -264,7 +264,7 @@ def _clusters(rows: np.ndarray, columns: np.ndarray, pixels: float, large: int, 
     a_tile = -(-large // small)  # small tiles in a large one; the last may be narrower
     down, over = (at // large * a_tile + at % large // small for at in (rows, columns))
     # a bare line along every tile keeps clusters of two tiles apart
-    count, cluster = _connected(rows + down, columns + over)
+    count, cluster = connected(rows + down, columns + over)
     tile_of = np.empty(count, np.int64)
     _, tiles = np.unique(down * (int(over.max()) + 1) + over, return_inverse=True)
     tile_of[cluster] = tiles
@@ -275,7 +275,7 @@ def _clusters(rows: np.ndarray, columns: np.ndarray, pixels: float, large: int, 
     return np.where(together[tiles], count + tiles, cluster)
 
 
-def _connected(rows: np.ndarray, columns: np.ndarray) -> tuple[int, np.ndarray]:
+def connected(rows: np.ndarray, columns: np.ndarray) -> tuple[int, np.ndarray]:
     """How many groups of blocks that touch, also at corners, there are, and the number of each block's group."""
     top, left = rows - rows.min(), columns - columns.min()
     high, wide = int(top.max()) + 1, int(left.max()) + 1
