@@ -206,7 +206,7 @@ class Scanner:
 
     def _look_at(self, jobs: Sequence[Job], density: float, closer: bool, kinds: Collection[str]) -> None:
         """Render jobs at a density and measure these kinds in them, a group at a time."""
-        jobs = [job for job in jobs if any(job.may_hold(kind) for kind in kinds)]
+        jobs = [job for job in jobs if job.may_hold_any(kinds)]
         group: list[Job] = []
         pixels = 0
         for number, job in enumerate(jobs):
@@ -216,7 +216,7 @@ class Scanner:
                 covers = [kept_render(self.art, one.ink, one.window, density) for one in group]
                 for wanted in (("line", "speck"), ("gap", "hole", "between")):
                     due = [kind for kind in wanted if kind in kinds]
-                    chosen = [n for n, one in enumerate(group) if any(one.may_hold(kind) for kind in due)]
+                    chosen = [n for n, one in enumerate(group) if one.may_hold_any(due)]
                     seen = [(group[n], covers[n]) for n in chosen]
                     if (
                         "gap" in wanted and self._vast
@@ -239,7 +239,8 @@ class Scanner:
         if not jobs:
             return
         kind = "line" if "line" in kinds or "speck" in kinds else "gap"
-        ridged = {n for n, job in enumerate(jobs) if any(job.may_hold(k) for k in kinds if k not in SPOTS)}
+        no_spots = [kind for kind in kinds if kind not in SPOTS]
+        ridged = {n for n, job in enumerate(jobs) if job.may_hold_any(no_spots)}
         frames = [job.window for job in jobs]
         ring = 4 * CLOSER_FACTOR if closer else math.ceil(RING * self.limits.high * density) + 1
         lowest, limit = BELOW * self.limits.low * density, ABOVE * self.limits.high * density
@@ -390,14 +391,14 @@ class Scanner:
         """Points worth keeping, mm: some, and all where a neighbouring window may hold the line's next piece; and the length
         that is this window's own."""  # noqa: D209
         halo = HALO * self.limits.high * density
-        size = np.array([job.window.width, job.window.height])
+        wide, high = job.window.width, job.window.height
 
-        def inside(points: np.ndarray) -> np.ndarray:
-            return np.minimum(points, size - points).min(axis=1)
+        def inside(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+            return np.minimum(np.minimum(x, wide - x), np.minimum(y, high - y))
 
-        own = float(stretch.lengths[inside(np.stack([stretch.x, stretch.y], axis=1)) >= halo].sum()) / density
+        own = float(stretch.lengths[inside(stretch.x, stretch.y) >= halo].sum()) / density
         path = stretch.path[::PATH_STEP]
-        kept = inside(path) < halo + (HALO - RING) * self.limits.high * density
+        kept = inside(path[:, 0], path[:, 1]) < halo + (HALO - RING) * self.limits.high * density
         kept[:: max(1, len(path) // SOME_POINTS)] = True
         return (path[kept] + (job.window.x + 0.5, job.window.y + 0.5)) / density, own
 

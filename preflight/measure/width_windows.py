@@ -1,7 +1,7 @@
 """Windows round the blocks that the coarse look names: tight where there are few, large where the art is full."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -57,9 +57,15 @@ class Job:
 
     def may_hold(self, kind: str) -> bool:
         """Does the coarse look leave it open that the window holds something of this kind?"""
+        return self.may_hold_any((kind,))
+
+    def may_hold_any(self, kinds: Collection[str]) -> bool:
+        """Does it leave that open for any of these kinds?"""
         if self.ink is None:
-            return kind == "between"
-        return self.line if kind in ("line", "speck") else self.gap and kind in ("gap", "hole")
+            return "between" in kinds
+        return (self.line and ("line" in kinds or "speck" in kinds)) or (
+            self.gap and ("gap" in kinds or "hole" in kinds)
+        )
 
 
 @dataclass(frozen=True, slots=True)
