@@ -15,7 +15,7 @@ CHUNK = 384
 LEAST = 8
 #: Two pixels beside something wide, no more than so many pixels in a square of so many, with less coverage than this,
 #: are its corner.
-CORNER_PIXELS, CORNER, FAINT = 3, 9, 40
+CORNER_PIXELS, CORNER, FAINT = 3, 9, 20
 #: Pixels of a block under which it is a tip or a corner.
 FEW = 2
 #: A valley in the coverage so deep, of 255, of more pixels than this, parts what is narrow; and how thick such a block counts.
