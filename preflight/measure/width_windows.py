@@ -20,7 +20,7 @@ SMALL_TILE, LARGE_TILE = 576, 1344
 #: From so many pixels on a band is crowded, and its tiles are of so many.
 CROWDED, CROWDED_TILE = 600_000, 288
 #: And they are looked at in batches of so many pixels or this share of all.
-BATCH, BATCH_SHARE = 300_000, 0.1
+BATCH, BATCH_SHARE = 200_000, 0.1
 #: Windows have about so many times the pixels of their blocks, where those lie close together.
 CROWDED_BLOCKS = 1.3
 #: From so many drawing objects on, drawing a window costs more for its objects than for its pixels.
