@@ -1,6 +1,9 @@
 """Colours of a PDF: profiles, default spaces, printing conditions, whites; the truth is LittleCMS's (through Pillow)."""
 
 import io
+import os
+import subprocess
+import sys
 
 import numpy as np
 import pytest
@@ -240,3 +243,24 @@ def test_one_colour_beyond_srgb_in_two_spaces_is_told_apart_or_joined_by_what_is
     content += f" {' '.join(f'{v:.4f}' for v in clipped)} rg 10 35 30 20 re f"
     found = inks_of(content, lambda pdf: output_intent(pdf, data) or Dictionary())
     assert len(found) == 2
+
+
+def test_inks_of_the_same_area_come_in_the_order_they_are_drawn_every_time(tmp_path):
+    """Python's sets have another order in every process (PYTHONHASHSEED); a report must not."""
+    colours = ("0.8 0.1 0.1", "0.1 0.5 0.2", "0.1 0.2 0.7", "0.9 0.7 0.1", "0.4 0.1 0.5")
+    squares = "\n".join(f"{rgb} rg {10 + 30 * n} 10 20 20 re f" for n, rgb in enumerate(colours))
+    path = tmp_path / "squares.pdf"
+    path.write_bytes(pdf_of(squares))
+    show = (
+        "import sys, pathlib\nfrom preflight.load import load\nfrom preflight.order import Order\n"
+        "print([ink.hex for ink in load(pathlib.Path(sys.argv[1]).read_bytes(), Order()).inks])"
+    )
+    seen = set()
+    for seed in "123":
+        ran = subprocess.run(
+            [sys.executable, "-c", show, path], env=os.environ | {"PYTHONHASHSEED": seed},
+            capture_output=True, text=True, check=True,
+        )  # fmt: skip
+        seen.add(ran.stdout.strip())
+    drawn = ["#" + "".join(f"{round(255 * float(part)):02x}" for part in rgb.split()) for rgb in colours]
+    assert seen == {str(drawn)}

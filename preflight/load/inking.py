@@ -97,7 +97,8 @@ class Inking:
 
     def add(self, requests: Sequence[Request]) -> None:
         """Take in colours, the larger ones first."""
-        for request in sorted(set(requests), key=lambda r: (not r.spot, r.lossy, -r.weight)):
+        # of equal ones the first drawn: a set would give them in another order every time
+        for request in sorted(dict.fromkeys(requests), key=lambda r: (not r.spot, r.lossy, -r.weight)):
             self._known[request] = self._place(request)
 
     def _place(self, request: Request) -> int | None:
