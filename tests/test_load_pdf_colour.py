@@ -248,7 +248,7 @@ def test_one_colour_beyond_srgb_in_two_spaces_is_told_apart_or_joined_by_what_is
 def test_inks_of_the_same_area_come_in_the_order_they_are_drawn_every_time(tmp_path):
     """Python's sets have another order in every process (PYTHONHASHSEED); a report must not."""
     colours = ("0.8 0.1 0.1", "0.1 0.5 0.2", "0.1 0.2 0.7", "0.9 0.7 0.1", "0.4 0.1 0.5")
-    squares = "\n".join(f"{rgb} rg {10 + 30 * n} 10 20 20 re f" for n, rgb in enumerate(colours))
+    squares = "\n".join(f"{rgb} rg {10 + 15 * n} 10 10 10 re f" for n, rgb in enumerate(colours))
     path = tmp_path / "squares.pdf"
     path.write_bytes(pdf_of(squares))
     show = (
