@@ -1,16 +1,21 @@
-"""Specks and holes, each measured in a window of its own; and tips of small stars, which are none.
+"""Specks and holes, each measured in a window of its own, wherever they lie; and tips of small stars, which are none.
 
 The truth is analytic: bars of 2:1 and discs of a known size, drawn as polygons.
 """
 
 import math
 
+import numpy as np
 import pytest
+from shapely.affinity import translate
 
 from boards.judge import art_of, bitmap_of, judge
+from boards.plates import drawn
 from boards.shapes import bar, disc, rectangle, star
 from boards.sheets import Board
 from preflight.artwork import Artwork
+from preflight.measure import gaps, strokes
+from preflight.order import Order
 
 SIZES = (0.1, 0.17, 0.26, 0.38)
 
@@ -79,3 +84,29 @@ def test_tips_of_small_stars_in_a_bitmap_are_no_lines(ppi):
             for turn in (0, 11, 23, 37, 52):
                 board.put(star(0, 0, 3.0, 3.0 * part, points, turn), f"star of {points}, {part}, at {turn}")
     assert not judge(board, bitmap_of(board, ppi), 0.35).false
+
+
+@pytest.mark.parametrize("kind", ["alone", "cut out", "beside"])
+@pytest.mark.parametrize("size", [0.05, 0.06, 0.08])
+def test_a_dot_that_lies_in_one_pixel_of_a_look_is_found(size, kind):
+    """However it lies to the pixels: alone, cut out of a solid, or .2 mm beside one; at 17.5 pixels a mm one has .057 mm."""
+    random = np.random.default_rng(3)
+    shapes, places = [], []
+    for column in range(10):
+        for row in range(10):
+            x, y = 3 + 5 * column + random.uniform(0, 1), 3 + 5 * row + random.uniform(0, 1)
+            dot, solid = disc(x, y, size / 2, 1e-3), rectangle(x - 1, y - 1, x + 1, y + 1)
+            if kind == "cut out":
+                shapes.append(solid.difference(dot))
+            else:
+                beside = translate(solid, 1 + size / 2 + 0.2, random.uniform(-0.5, 0.5))
+                shapes += [dot, beside] if kind == "beside" else [dot]
+            places.append((x, y))
+    found = (gaps.pinholes if kind == "cut out" else strokes.specks)(
+        drawn(60, 60, {0: shapes}), Order(), up_to=0.4
+    )
+    assert len(found) == len(places)
+    for one in found:
+        assert one.value == pytest.approx(size, abs=0.005)
+        x0, y0, x1, y1 = one.where[0]
+        assert min(math.hypot((x0 + x1) / 2 - x, (y0 + y1) / 2 - y) for x, y in places) < 0.02

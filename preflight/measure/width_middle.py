@@ -23,7 +23,7 @@ THIN = 0
 #: Of a square of so many pixels a line w pixels wide covers at most this times w, by rendering lines at every angle and offset;
 #: and the most that is asked for.
 SQUARE, MEAN_OF_LINE, MOST_MEAN = 3, 0.345, 0.9
-#: How thick a cell with only one thin pixel counts, see `thickness_of`.
+#: How thick a cell with only one thin pixel counts, as one that is covered all over does: see `thickness_of`.
 ONE_PIXEL = 255
 #: Pixels looked at; in a crowd that has more, the rest counts as thin unseen.
 MOST_PIXELS = 60_000_000
@@ -34,28 +34,36 @@ _FIVE = np.ones((5, 5), np.uint8)
 
 @dataclass(slots=True)
 class _Cells:
-    """Cells of CELL x CELL pixels on an ink's grid in which something is thin, some of them more than once."""
+    """Cells of CELL x CELL pixels on an ink's grid in which something is thin, some of them more than once.
+
+    `corners` tells which were seen to hold no more than the last pixel of a corner.
+    """
 
     rows: list[np.ndarray] = field(default_factory=list)
     columns: list[np.ndarray] = field(default_factory=list)
     thickness: list[np.ndarray] = field(default_factory=list)
     gaps: list[np.ndarray] = field(default_factory=list)
+    corners: list[np.ndarray] = field(default_factory=list)
 
-    def add(self, rows: np.ndarray, columns: np.ndarray, thickness: np.ndarray, gap: bool) -> None:
+    def add(
+        self, rows: np.ndarray, columns: np.ndarray, thickness: np.ndarray, gap: bool, corner: np.ndarray
+    ) -> None:
         self.rows.append(rows)
         self.columns.append(columns)
         self.thickness.append(thickness)
         self.gaps.append(np.full(len(rows), gap))
+        self.corners.append(corner)
 
     def places(self, density: float, exact: bool) -> Places:
         """Each cell once, with the thinnest that was seen in it.
 
         Args:
             density: pixels a mm.
-            exact: the plates are, so that a single pixel that is alone is the last of a corner.
+            exact: the plates are, so that the last pixel of a corner, where it is alone, is no more than that.
         """
         rows, columns = np.concatenate(self.rows), np.concatenate(self.columns)
         thickness, gaps = np.concatenate(self.thickness), np.concatenate(self.gaps)
+        corners = np.concatenate(self.corners)
         before = max(0, -int(rows.min()), -int(columns.min()))  # cells that begin outside the art
         key = (rows + before) * (int(columns.max()) + before + 1) + columns + before
         order = np.argsort(key, kind="stable")
@@ -71,7 +79,7 @@ class _Cells:
         if exact:
             count, group = connected(rows, columns)
             alone = np.bincount(group, minlength=count)[group] == 1
-            kept = ~(alone & (np.maximum(lines, gaps) == ONE_PIXEL))
+            kept = ~(alone & np.logical_and.reduceat(corners[order], first))
             rows, columns, lines, gaps = rows[kept], columns[kept], lines[kept], gaps[kept]
         return Places(CELL / density, before * CELL / density, rows, columns, lines, gaps)
 
@@ -136,7 +144,8 @@ def _note_group(
                 cover = cv2.bitwise_not(cover)
             wide = cv2.threshold(cv2.blur(cover, (SQUARE, SQUARE)), mean, 255, cv2.THRESH_BINARY)[1]
             there = cv2.bitwise_and(cv2.threshold(cover, LEAST - 1, 255, cv2.THRESH_BINARY)[1], valid)
-            thin = cv2.subtract(there, cv2.dilate(wide, _FIVE))
+            beside = cv2.dilate(wide, _FIVE)
+            thin = cv2.subtract(there, beside)
             cells = thickness_of(cover, thin, CELL)
             points = cv2.findNonZero(cells)
             if points is None:
@@ -144,12 +153,44 @@ def _note_group(
             columns, rows = points.reshape(-1, 2).T
             owner = owners[rows, columns]
             thickness = cells[rows, columns]
+            corner = _last_of_corners(cover, thin, beside, rows, columns, thickness)
             for number in np.unique(ink_of[owner]).tolist():
                 if number >= 0 or gap:  # of all inks together only gaps count
                     own = ink_of[owner] == number
                     dx, dy = offset[owner[own]].T
                     cells_of = found[None if number < 0 else number]
-                    cells_of.add(rows[own] + dy, columns[own] + dx, thickness[own], gap)
+                    cells_of.add(rows[own] + dy, columns[own] + dx, thickness[own], gap, corner[own])
+
+
+def _last_of_corners(
+    cover: np.ndarray, thin: np.ndarray, beside: np.ndarray,
+    rows: np.ndarray, columns: np.ndarray, thickness: np.ndarray,
+) -> np.ndarray:  # fmt: skip
+    """Which cells hold one thin pixel only, and that the last of the corner of something wide: a dot as small stands free.
+
+    Args:
+        cover: uint8 coverage.
+        thin: uint8, 255 where it is thin.
+        beside: uint8, 255 in and beside what is wide.
+        rows: of the cells.
+        columns: the same.
+        thickness: of each cell.
+    """
+    found = np.zeros(len(rows), bool)
+    few = np.flatnonzero(thickness == ONE_PIXEL)
+    inside = np.arange(CELL)
+    y = (CELL * rows[few])[:, None] + np.repeat(inside, CELL)
+    x = (CELL * columns[few])[:, None] + np.tile(inside, CELL)
+    held = thin[y, x] > 0
+    one = held.sum(axis=1) == 1
+    few, at = few[one], held[one].argmax(axis=1)
+    y, x = (np.take_along_axis(of[one], at[:, None], axis=1) for of in (y, x))
+    # a corner grows from pixel to pixel towards what it belongs to
+    near_y = np.clip(y + np.repeat((-1, 0, 1), 3), 0, cover.shape[0] - 1)
+    near_x = np.clip(x + np.tile((-1, 0, 1), 3), 0, cover.shape[1] - 1)
+    grows = (beside[near_y, near_x] > 0) & (cover[near_y, near_x] > cover[y, x])
+    found[few] = grows.any(axis=1)
+    return found
 
 
 def _take_over(cells: _Cells, narrow: Places, windows: Sequence[Window], density: float) -> None:
@@ -168,7 +209,13 @@ def _take_over(cells: _Cells, narrow: Places, windows: Sequence[Window], density
         for over in range(max(1, round(narrow.side / a_cell))):
             for gap, thickness in ((False, narrow.lines[own]), (True, narrow.gaps[own])):
                 there = thickness > 0
-                cells.add(row[there] + down, column[there] + over, thickness[there], gap)
+                cells.add(
+                    row[there] + down,
+                    column[there] + over,
+                    thickness[there],
+                    gap,
+                    np.zeros(int(there.sum()), bool),
+                )
 
 
 def _within(thin: Places, narrow: Places) -> Places:
