@@ -4,6 +4,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from preflight.artwork import union
@@ -13,7 +15,6 @@ from preflight.measure.width_narrow import Narrow
 ALIKE = 1.6
 #: Points of one line lie no farther apart than its width and so many mm: lines side by side stay two.
 BESIDE = 0.04
-
 
 #: What was put together before, by the identities of its pieces, which live as long.
 Known = dict[tuple[int, ...], list[Narrow]]
@@ -49,27 +50,12 @@ def _merged(members: list[Narrow]) -> list[Narrow]:
     near = apart <= np.minimum(np.maximum(reach[a], reach[b]), BESIDE + np.minimum(width[a], width[b]))
     alike = np.maximum(typical[a], typical[b]) <= ALIKE * np.minimum(typical[a], typical[b])
     linked = near & alike
-    together: dict[int, list[Narrow]] = defaultdict(list)
-    for number, one in zip(_first_of_group(len(members), a[linked], b[linked]), members, strict=True):
+    graph = coo_matrix((np.ones(int(linked.sum())), (a[linked], b[linked])), shape=(len(members),) * 2)
+    count, label = connected_components(graph, directed=False)
+    together: list[list[Narrow]] = [[] for _ in range(count)]
+    for number, one in zip(label, members, strict=True):
         together[number].append(one)
-    return [_joined(pieces) for pieces in together.values()]
-
-
-def _first_of_group(count: int, a: np.ndarray, b: np.ndarray) -> list[int]:
-    """Of each of so many, the first one that it is linked with by pairs (a, b), or by others between."""
-    first = list(range(count))
-
-    def root(number: int) -> int:
-        while first[number] != number:
-            first[number] = first[first[number]]
-            number = first[number]
-        return number
-
-    # a line has many points, but few neighbours
-    for one, other in {*zip(a.tolist(), b.tolist(), strict=True)}:
-        low, high = sorted((root(one), root(other)))
-        first[high] = low
-    return [root(number) for number in range(count)]
+    return [_joined(pieces) for pieces in together]
 
 
 def _joined(pieces: list[Narrow]) -> Narrow:

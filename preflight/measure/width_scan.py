@@ -218,9 +218,8 @@ class Scanner:
                     due = [kind for kind in wanted if kind in kinds]
                     chosen = [n for n, one in enumerate(group) if one.may_hold_any(due)]
                     seen = [(group[n], covers[n]) for n in chosen]
-                    if (
-                        "gap" in wanted and self._vast
-                    ):  # what is cut into more pieces sooner counts as a crowd
+                    # elsewhere what is cut into more pieces would sooner count as a crowd
+                    if "gap" in wanted and self._vast:
                         seen = [part for job, cover in seen for part in parts_with_gaps(job, cover)]
                     self._look_for(
                         due, [job for job, _ in seen], [cover for _, cover in seen], density, closer

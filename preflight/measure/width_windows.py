@@ -34,7 +34,7 @@ A_WINDOW = 4000
 PART_TILE, A_PART, PARTS_SHARE = 96, 300, 0.7
 #: The window reaches this many limits past the blocks.
 HALO = 1.2
-#: Where there are so many times the blocks on a map, neighbours are found by looking at the map, else by their numbers.
+#: On a map with more than so many times as many blocks as are set, touching ones are found by their numbers, not by looking.
 FEW_BLOCKS = 200
 
 
@@ -134,9 +134,8 @@ def jobs(
     thin = np.minimum.reduceat(np.minimum(of_lines - np.uint8(1), of_gaps - np.uint8(1)), first)
     with_line, with_gap = (np.maximum.reduceat(of, first) > 0 for of in (of_lines, of_gaps))
     halo = HALO * BANDS[band].high
-    grid = (
-        CELL if band == NARROW else 1
-    )  # its windows hold whole cells, of which the first band's places are made
+    # whole cells lie in the windows that the first band's places are looked for in
+    grid = CELL if band == NARROW else 1
 
     def pixels(blocks: np.ndarray, margin: float) -> np.ndarray:
         return (blocks * block - held.origin + margin) * density
