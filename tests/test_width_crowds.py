@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from shapely.affinity import translate
 
 from boards.plates import drawn
-from boards.shapes import bar
-from preflight.measure import strokes, width_scan
+from boards.shapes import bar, rectangle
+from preflight.measure import gaps, strokes, width_middle, width_scan
 from preflight.order import Order
 
 #: Bars across and down, mm from one to the next, and the width of the thinnest.
@@ -50,3 +51,21 @@ def test_what_is_no_crowd_is_listed_in_full(monkeypatch):
     found = strokes.lines(drawn(160, 12, {0: bars}), ORDER, up_to=0.5)
     assert len(found) == 30
     assert "places_not_measured" not in found[0].facts
+
+
+@pytest.mark.parametrize("most", [0, 20_000])
+def test_places_that_the_middle_look_leaves_out_count_as_thin(most, monkeypatch):
+    """Of a page of 60 million pixels the rest is taken over as the coarse look saw it: nothing is lost by that."""
+    monkeypatch.setattr(width_middle, "MOST_PIXELS", most)
+    random = np.random.default_rng(4)
+    widths = np.linspace(0.05, 0.125, 16)
+    bars = [
+        bar(4 * (i % 4 + 0.5), 4 * (i // 4 + 0.5), width, 2.0, random.uniform(0, 180))
+        for i, width in enumerate(widths)
+    ]
+    slots = [translate(rectangle(0, 0, 4, 4).difference(translate(one, -x, -y)), x + 20, y) for one, x, y in (
+        (one, 4 * (i % 4), 4 * (i // 4)) for i, one in enumerate(bars)
+    )]  # fmt: skip
+    art = drawn(40, 20, {0: bars, 1: slots})
+    for found in (strokes.lines(art, ORDER, up_to=0.2), gaps.gaps(art, ORDER, up_to=0.2)):
+        assert [one.value for one in found] == pytest.approx(widths.tolist(), abs=0.005)

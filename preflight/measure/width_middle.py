@@ -132,9 +132,8 @@ def _note_group(
             inside = np.s_[top : top + part.shape[0], left : left + part.shape[1]]
             cover[inside], valid[inside] = part, 255
         owners = sheet.owners([job.window for job, _ in group])
-        offset = np.zeros(
-            (len(group), 2), int
-        )  # of the ink's cells in the sheet's: both grids have the same cells
+        # of the ink's cells in the sheet's: both grids have the same cells
+        offset = np.zeros((len(group), 2), int)
         for number, left, top in sheet.places:
             window = group[number][0].window
             offset[number] = (window.x - left) // CELL, (window.y - top) // CELL
