@@ -75,9 +75,12 @@ def _backing(art: Artwork, box: Box) -> Backing | None:
         if _share_on(plate, whole.together[rows, columns]) < ON_IT:
             continue
         if not _frames(whole.together[rows, columns]) and _ends(whole.plates[ink.number], rows, columns):
-            white = colour.difference(ink.lab, (100.0, 0.0, 0.0)) < WHITE
-            return Backing(ink, box, white)
+            return Backing(ink, box, _is_white(ink))
     return None
+
+
+def _is_white(ink: Ink) -> bool:
+    return colour.difference(ink.lab, (100.0, 0.0, 0.0)) < WHITE
 
 
 def _share_on(plate: np.ndarray, together: np.ndarray) -> float:
@@ -133,6 +136,8 @@ def boxes(art: Artwork, order: Order) -> Iterator[Reading]:
 
 def sheets(art: Artwork) -> frozenset[int]:
     """Numbers of the inks that are a white box behind the art: what is said of the box need not be said again of them."""
+    if not any(_is_white(ink) for ink in art.inks):
+        return frozenset()  # without a drawing of every plate
     return frozenset(one.ink.number for one in backings(art) if one.white)
 
 

@@ -98,9 +98,10 @@ def _tiles(edge: np.ndarray) -> list[tuple[int, int, int, int]]:
     found = []
     for top in range(0, edge.shape[0], TILE):
         strip = edge[top : top + TILE]
-        for left in np.unique(np.flatnonzero(cv2.reduce(strip, 0, cv2.REDUCE_MAX)) // TILE) * TILE:
+        held = np.bincount(np.flatnonzero(cv2.reduce(strip, 0, cv2.REDUCE_MAX)) // TILE)
+        for left in (np.flatnonzero(held) * TILE).tolist():
             x, y, width, height = cv2.boundingRect(strip[:, left : left + TILE])
-            found.append((int(left) + x, top + y, width, height))
+            found.append((left + x, top + y, width, height))
     return found
 
 
@@ -110,7 +111,7 @@ def _holds(cover: np.ndarray, tile: tuple[int, int, int, int]) -> bool:
     around = cover[
         max(0, top - MARGIN) : top + height + MARGIN, max(0, left - MARGIN) : left + width + MARGIN
     ]
-    return bool(around.max() >= AT_HAND)
+    return cv2.minMaxLoc(around)[1] >= AT_HAND
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,10 +169,11 @@ def _in_window(art: Artwork, a: int, b: int, window: Window, fine: float, rim: i
     to_x, to_y, _ = _ends(second, one)
     if not len(to_x):
         return []
-    width, _ = cKDTree(np.stack([to_x, to_y], axis=1)).query(
-        np.stack([x, y], axis=1), distance_upper_bound=MOST_TRAP * fine + 1
+    width = np.zeros(len(x))
+    width[inside], _ = cKDTree(np.stack([to_x, to_y], axis=1)).query(
+        np.stack([x[inside], y[inside]], axis=1), distance_upper_bound=MOST_TRAP * fine + 1
     )
-    width[(width < MEET) | ~inside] = 0.0
+    width[width < MEET] = 0.0
     kept = width <= MOST_TRAP * fine
     order = np.argsort(width[kept], kind="stable")
     x, y, width = x[kept][order], y[kept][order], width[kept][order]
@@ -204,8 +206,12 @@ def _ends(grey: np.ndarray, other: np.ndarray) -> tuple[np.ndarray, np.ndarray, 
         x, y (pixels, 0 at the window's edge), and whether the first pixel outside is the other ink's.
     """
     found = []
+    left, top, wide, high = cv2.boundingRect(other)
+    # it ends there or a pixel before, and the pixel on the other side of its end counts too
+    left, top, right, bottom = max(0, left - 2), max(0, top - 2), left + wide + 2, top + high + 2
+    grey = grey[top:bottom, left:right]
     covered = cv2.threshold(grey, 127, 255, cv2.THRESH_BINARY)[1]
-    framed = cv2.copyMakeBorder(other, 1, 1, 1, 1, cv2.BORDER_REPLICATE)
+    framed = cv2.copyMakeBorder(other[top:bottom, left:right], 1, 1, 1, 1, cv2.BORDER_REPLICATE)
     flat, width = framed.reshape(-1), framed.shape[1]
     for down in (0, 1):  # from left to right, then from top to bottom
         over = 1 - down
@@ -222,8 +228,8 @@ def _ends(grey: np.ndarray, other: np.ndarray) -> tuple[np.ndarray, np.ndarray, 
         at = (rows + 1) * width + columns + 1
         inside = flat[at + step * goes_on] > 0  # the first pixel outside
         wanted = inside | (flat[at + np.where(goes_on, 2 * step, -step)] > 0)  # or the one after that
-        x = columns + (part if over else 0.5)
-        y = rows + (part if down else 0.5)
+        x = left + columns + (part if over else 0.5)
+        y = top + rows + (part if down else 0.5)
         found.append((x[wanted], y[wanted], inside[wanted]))
     if not found:
         return np.empty(0), np.empty(0), np.empty(0, bool)
