@@ -119,6 +119,8 @@ def _integrals(
     )
     clamp = int(CLAMP_FROM / step)
     for side in (value[steps + clamp :], value[steps - clamp :: -1]):
-        for before, here in pairwise(side):  # a tenth of the time of numpy's accumulate, which goes down each column
+        for before, here in pairwise(
+            side
+        ):  # a tenth of the time of numpy's accumulate, which goes down each column
             np.minimum(before, here, out=here)
     return value.sum(axis=0, dtype=np.uint32) * step / 255

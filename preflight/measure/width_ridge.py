@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 
 from preflight.measure import width_profile
+from preflight.measure.width_pieces import NARROWEST, TIERS, Measured, between
 from preflight.measure.width_source import label_type
 from preflight.measure.width_stretch import UNEVEN_BAR, Stretch, doubtful_size, stands_free, tapers
 
@@ -20,9 +21,6 @@ cv2.setNumThreads(1)
 RIDGE_SLOPE = 0.45
 #: Where the largest distance nearby is under this, lines are one or two pixels thin and the slope says nothing.
 THIN = 1.7
-#: A stretch: (widths may grow by this factor, plus so many pixels, over a length of so many widths).  Short but even,
-#: or long and less even.  A free bar of 3:1 has an even ridge of two widths; a 7 degree wedge grows by 12 % a width.
-TIERS = ((1.08, 0.28, 1.7), (1.25, 0.35, 4.0))
 #: At first sight, a few pixels wide, lengths are a little short: so many widths get a stretch its closer look.
 LENIENT = 1.4
 #: The same for the rough test on the distance map, whose widths are good to a pixel.
@@ -49,10 +47,6 @@ MOST_SCATTERED = 3
 UNLIKE = 0.2
 #: Points that have to agree on the width of a stretch.
 FEWEST = 3
-#: A stretch of so many widths is a line even if it lies in several pieces.
-LONG = 40
-#: The reported width: so much of a stretch's length is narrower, which leaves out the noise of single points.
-NARROWEST = 0.1
 _SQUARE = np.ones((3, 3), np.uint8)
 #: Distances are taken in 16 steps a pixel where a byte holds them, for limits under so many pixels.
 FINE_STEPS_UNDER = 29.0
@@ -145,53 +139,44 @@ def stretches(
             floor[number] = high if number in doubtful else np.inf
         if doubtful:
             narrowest += _by_ridge(sampled, profiles.width, length, floor, shortest, limit, uneven, lenient)
-    starts = np.searchsorted(label, np.arange(count + 1), side="left")
-    stops = np.searchsorted(label, np.arange(count + 1), side="right")
-    first_sample = np.searchsorted(sampled, np.arange(count + 1), side="left")
-    last_sample = np.searchsorted(sampled, np.arange(count + 1), side="right")
+    first_sample = np.searchsorted(sampled, np.arange(count + 1))
+    ridges = Measured(
+        np.stack([x, y], axis=1), near, np.searchsorted(label, np.arange(count + 1)),
+        picked, profiles.width, profiles.normal, length, first_sample,
+    )  # fmt: skip
     result = []
     again: set[int] = set()
     scattered: dict[int, int] = {}
-    for number, (low, high, _) in narrowest:
-        a, b = starts[number], stops[number]
-        own = slice(first_sample[number], last_sample[number])
-        stretch = _in_one_piece(
-            x[a:b],
-            y[a:b],
-            near[a:b],
-            picked[own] - a,
-            profiles.width[own],
-            profiles.normal[own],
-            length[own],
-            low,
-            high,
-        )
-        if stretch is None:  # scattered: what is hardly wider may lie together
-            if not closer and scattered.get(number, 0) < MOST_SCATTERED:
+    while narrowest:
+        in_turn = [(number, low, high) for number, (low, high, _) in narrowest]
+        narrowest = []
+        for (number, low, high), stretch in zip(in_turn, between(ridges, in_turn), strict=True):
+            own = slice(first_sample[number], first_sample[number + 1])
+            wider = False
+            if stretch is None:  # scattered: what is hardly wider may lie together
                 scattered[number] = scattered.get(number, 0) + 1
+                wider = not closer and scattered[number] <= MOST_SCATTERED
+            else:
+                stretch.free = bool(uneven) and stands_free(cover, stretch, uneven)
+                if uneven:
+                    # the steps of a bitmap make it narrower and wider by turns: the middle of that is its width
+                    steps = (profiles.width[own] >= low) & (profiles.width[own] <= high + uneven)
+                    stretch.width = stretch.typical = float(np.median(profiles.width[own][steps]))
+                    if stretch.free:
+                        stretch.length = max(stretch.length, float(length[own][steps].sum()))
+                looked_at_again = lenient and doubtful_size(stretch.width, stretch.length)
+                short = UNEVEN_BAR * uneven if stretch.free else 0.0
+                long_enough = not (lenient or uneven) or stretch.length + short >= TIERS[0][2] * low
+                if looked_at_again or (long_enough and not tapers(stretch, uneven)):
+                    result.append(stretch)
+                elif uneven and number not in again:
+                    again.add(number)  # the steps of a bitmap may make a taper at one end of a line
+                    wider = True
+            if wider:
                 floor[number] = high
                 narrowest += _by_ridge(
                     sampled[own], profiles.width[own], length[own], floor, shortest, limit, uneven, lenient
                 )
-            continue
-        stretch.free = bool(uneven) and stands_free(cover, stretch, uneven)
-        if uneven:
-            # the steps of a bitmap make it narrower and wider by turns: the middle of that is its width
-            steps = (profiles.width[own] >= low) & (profiles.width[own] <= high + uneven)
-            stretch.width = stretch.typical = float(np.median(profiles.width[own][steps]))
-            if stretch.free:
-                stretch.length = max(stretch.length, float(length[own][steps].sum()))
-        looked_at_again = lenient and doubtful_size(stretch.width, stretch.length)
-        short = UNEVEN_BAR * uneven if stretch.free else 0.0
-        long_enough = not (lenient or uneven) or stretch.length + short >= TIERS[0][2] * low
-        if looked_at_again or (long_enough and not tapers(stretch, uneven)):
-            result.append(stretch)
-        elif uneven and number not in again:  # the steps of a bitmap may make a taper at one end of a line
-            again.add(number)
-            floor[number] = high
-            narrowest += _by_ridge(
-                sampled[own], profiles.width[own], length[own], floor, shortest, limit, uneven, lenient
-            )
     return Ridges(result, rough[left_out])
 
 
@@ -353,51 +338,3 @@ def _by_ridge(
             if number not in best or low < best[number][0]:
                 best[int(number)] = (float(low), float(low) * growth + slack + uneven, float(total))
     return list(best.items())
-
-
-def _in_one_piece(
-    x: np.ndarray, y: np.ndarray, near: np.ndarray, picked: np.ndarray, width: np.ndarray, normal: np.ndarray,
-    length: np.ndarray, low: float, high: float,
-) -> Stretch | None:  # fmt: skip
-    """The stretch of a ridge whose widths lie from low to high; None when that is scattered over many short pieces."""
-    chosen = (width >= low) & (width <= high)
-    total = float(length[chosen].sum())
-    thin = near <= high + 1.5
-    if total < LONG * high and not thin.all():
-        left, top = int(x.min()), int(y.min())
-        mask = np.zeros((int(y.max()) - top + 3, int(x.max()) - left + 3), np.uint8)
-        mask[y[thin] - top + 1, x[thin] - left + 1] = 255
-        mask = cv2.dilate(mask, _SQUARE)
-        count, pieces = cv2.connectedComponents(mask, connectivity=8)
-        if count > 2:
-            piece = pieces[y[picked] - top + 1, x[picked] - left + 1]
-            by_piece = np.bincount(piece[chosen], weights=length[chosen], minlength=count)
-            by_piece[0] = 0
-            least = np.full(count, np.inf)
-            np.minimum.at(least, piece[chosen], width[chosen])
-            kept = by_piece >= TIERS[0][2] * np.maximum(least, 1.0)
-            if not kept.any():
-                return None
-            chosen &= kept[piece]
-            total = float(length[chosen].sum())
-            thin = thin & kept[pieces[y - top + 1, x - left + 1]]
-    widths = width[chosen]
-    if not len(widths):
-        return None
-    at = picked[chosen]
-    order = np.argsort(widths, kind="stable")
-    share = np.cumsum(length[chosen][order])
-    summed = float(share[-1])
-    narrow = NARROWEST * summed
-    growth, slack, count = TIERS[0]
-    thinnest = float(widths[order[0]])
-    even = share[np.searchsorted(widths[order], thinnest * growth + slack, side="right") - 1]
-    if even < count * thinnest:
-        # a joint in an uneven line, as where the bowl of a letter meets its stem, is no line by itself
-        narrow = max(narrow, min(count * thinnest, 0.5 * summed))
-    narrowest, typical = widths[order][np.searchsorted(share, np.array([narrow, 0.5 * summed]))]
-    return Stretch(
-        float(narrowest), float(typical), total,
-        x[at].astype(np.float64), y[at].astype(np.float64), widths, normal[chosen], length[chosen],
-        np.stack([x[thin], y[thin]], axis=1).astype(np.float64),
-    )  # fmt: skip

@@ -18,7 +18,8 @@ from preflight.measure.width_coarse import BANDS, look
 from preflight.measure.width_merge import merged
 from preflight.measure.width_middle import look_for_thin
 from preflight.measure.width_narrow import KINDS, SPOTS, Narrow, density_for_spot
-from preflight.measure.width_ridge import TIERS, Stretch, doubtful_size, stretches
+from preflight.measure.width_pieces import TIERS
+from preflight.measure.width_ridge import stretches
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import (
     Window,
@@ -30,7 +31,7 @@ from preflight.measure.width_source import (
     without_greys,
 )
 from preflight.measure.width_spots import spots
-from preflight.measure.width_stretch import beyond_ends, tapers, too_short, waisted
+from preflight.measure.width_stretch import Stretch, beyond_ends, doubtful_size, tapers, too_short, waisted
 from preflight.measure.width_windows import (
     CROWDED,
     HALO,

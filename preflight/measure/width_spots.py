@@ -1,7 +1,7 @@
 """Specks and holes: small shapes that stand alone in a picture of coverage.  Everything here is in pixels."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -27,6 +27,8 @@ TOO_SMALL = 6.0
 #: Moments of a square don't tell how it lies: where they differ by less than this part, it is tried at so many angles, a
 #: quarter turn in all, and lies so that its sides are the shortest.
 ALIKE, TURNS = 0.12, np.arange(16) * math.pi / 32
+#: Pixels between the points of a chord, and shapes whose chords are taken at once.
+CHORD_STEP, CHORDS_AT_ONCE = 0.2, 128
 #: Pixels across a shape when its widest place is looked for, so that a dot of four pixels is not all grid.
 ENLARGED = 48
 #: Least coverage, of 255, at half the resolution: a dot of two pixels on the corner of four has 50.
@@ -114,29 +116,33 @@ def spots(
         ends = boxes[:, :2] + boxes[:, 2:]
         frames[some] = own = frame_at((boxes[:, :2] + ends) / 2)
         small[some] = (boxes[:, :2] > own[:, :2]).all(1) & (ends < own[:, 2:]).all(1)
+    numbers = np.flatnonzero(small)[np.argsort(area[small], kind="stable")][:MOST_SPOTS].tolist()
+    boxes = stats[:, :4].T.copy()
+    boxes[2:] += boxes[:2]
     found = []
-    for number in np.flatnonzero(small)[np.argsort(area[small], kind="stable")][:MOST_SPOTS]:
-        spot = _spot(cover, labels, stats[number], int(number), pixel)
+    measured = _measured([_alone(cover, labels, stats[number], number) for number in numbers], pixel)
+    for number, spot in zip(numbers, measured, strict=True):
         # the sides of a dot of two pixels are all grid: it is kept for its area, and measured again
         if spot is None or (spot.diameter if spot.tiny else spot.size) < least or spot.size >= limit:
             continue
         if spot.long_side > LONGEST * spot.short_side:
             continue
-        if not _in_company(labels, stats, int(number), spot, frames[number]) and not spot.strokes:
+        larger = area > LARGER * area[number]
+        if not _in_company(labels, boxes, larger, spot, frames[number]) and not spot.strokes:
             found.append(spot)
     return found
 
 
-def _in_company(labels: np.ndarray, stats: np.ndarray, number: int, spot: Spot, frame: np.ndarray) -> bool:
-    """Is a larger shape near, in the same frame?  The labels are at half the resolution."""
-    area = int(stats[number, 4])
+def _in_company(
+    labels: np.ndarray, boxes: np.ndarray, larger: np.ndarray, spot: Spot, frame: np.ndarray
+) -> bool:
+    """Is a larger shape near, in the same frame?  The labels, and their boxes, are at half the resolution."""
     reach = COMPANY * spot.long_side
     a, b, c, d = spot.box
-    left, top, right, bottom = (int(v) for v in frame)
+    left, top, right, bottom = frame.tolist()
     x0, y0 = max(left // 2, int((a - reach) / 2)), max(top // 2, int((b - reach) / 2))
     x1, y1 = min(right // 2, int((c + reach) / 2)), min(bottom // 2, int((d + reach) / 2))
-    meets = (stats[:, 0] < x1) & (stats[:, 0] + stats[:, 2] > x0)
-    meets &= (stats[:, 1] < y1) & (stats[:, 1] + stats[:, 3] > y0) & (stats[:, 4] > LARGER * area)
+    meets = (boxes[0] < x1) & (boxes[1] < y1) & (boxes[2] > x0) & (boxes[3] > y0) & larger
     meets[0] = False
     if not meets.any():
         return False
@@ -160,12 +166,14 @@ def spot_in(cover: np.ndarray, pixel: float = 0.0) -> Spot | None:
         (labels == number).astype(np.uint8), np.ones((3, 3), np.uint8), iterations=max(1, round(pixel))
     )
     own[(labels != number) & (labels != 0)] = 0
-    return _measured(cv2.multiply(cover, own), 0, 0, pixel)
+    return _measured([(cv2.multiply(cover, own), 0, 0)], pixel)[0]
 
 
-def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int, pixel: float) -> Spot | None:
-    """Measure one shape of the half-size labels on the full coverage; None when it never covers half a pixel."""
-    left, top, width, height = (int(v) for v in stat[:4])
+def _alone(
+    cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int
+) -> tuple[np.ndarray, int, int]:
+    """The full coverage of one shape of the half-size labels, without any other's, and where that picture lies."""
+    left, top, width, height = stat[:4].tolist()
     h0, v0 = max(0, left - 1), max(0, top - 1)
     h1, v1 = min(labels.shape[1], left + width + 1), min(labels.shape[0], top + height + 1)
     x0, y0 = 2 * h0, 2 * v0
@@ -175,37 +183,86 @@ def _spot(cover: np.ndarray, labels: np.ndarray, stat: np.ndarray, number: int, 
     if others.any():
         grey = grey.copy()
         grey[np.repeat(np.repeat(others, 2, axis=0), 2, axis=1)] = 0
-    return _measured(grey, x0, y0, pixel)
+    return grey, x0, y0
 
 
-def _measured(grey: np.ndarray, x0: int, y0: int, pixel: float) -> Spot | None:
-    """Measure the only shape in a small picture whose top left is x0, y0; None when it never covers half a pixel."""
-    left, top, width, height = cv2.boundingRect(cv2.threshold(grey, 127, 255, cv2.THRESH_BINARY)[1])
-    if not width:
+@dataclass(frozen=True, slots=True)
+class _Moments:
+    """The box of what covers half a pixel in a small picture, and the moments of its coverage: area, middle, variances."""
+
+    box: tuple[int, int, int, int]
+    area: float
+    x: float
+    y: float
+    xx: float
+    yy: float
+    xy: float
+
+    @property
+    def diameter(self) -> float:
+        return 2 * math.sqrt(self.area / math.pi)
+
+    @property
+    def turn(self) -> float:
+        return 0.5 * math.atan2(2 * self.xy, self.xx - self.yy)
+
+    @property
+    def alike(self) -> bool:
+        """Don't they tell how it lies?"""
+        return math.hypot(self.xx - self.yy, 2 * self.xy) < ALIKE * (self.xx + self.yy)
+
+
+def _moments(grey: np.ndarray) -> _Moments | None:
+    """None when nothing covers half a pixel."""
+    box = cv2.boundingRect(cv2.threshold(grey, 127, 255, cv2.THRESH_BINARY)[1])
+    if not box[2]:
         return None
-    box = (x0 + left, y0 + top, x0 + left + width, y0 + top + height)
-    moments = cv2.moments(grey)
-    area = moments["m00"]
-    mx, my = moments["m10"] / area, moments["m01"] / area
-    xx, yy, xy = (moments[key] / area for key in ("mu20", "mu02", "mu11"))
-    turn = 0.5 * math.atan2(2 * xy, xx - yy)
-    area /= 255
-    ellipse = 4 * math.pi * math.sqrt(max(xx * yy - xy * xy, 0.0))
-    diameter = 2 * math.sqrt(area / math.pi)
-    tiny = diameter < TOO_SMALL * max(1.0, pixel)
-    if tiny:
-        # the sides of the rectangle of its moments, less what the pixels themselves add to them: a chord is all fringe
-        middle, off = (xx + yy) / 2, math.hypot((xx - yy) / 2, xy)
-        blur = _blur(pixel)
-        short_side, long_side = (math.sqrt(12 * max(v - blur, 0.0)) for v in (middle - off, middle + off))
-        # the blur is known roughly and may be all there is; but no shape has more area than its sides have
-        long_side = max(long_side, math.sqrt(area))
-        short_side = max(short_side, area / long_side)
-    else:
-        alike = math.hypot(xx - yy, 2 * xy) < ALIKE * (xx + yy)
-        short_side, long_side = _chords(grey, mx, my, turn + TURNS if alike else TURNS[:1] + turn)
-    compact = area >= COMPACT * ellipse
-    return Spot(x0 + mx, y0 + my, box, diameter, short_side, long_side, compact, tiny, grey)
+    of = cv2.moments(grey)
+    area = of["m00"]
+    return _Moments(
+        box, area / 255, of["m10"] / area, of["m01"] / area, of["mu20"] / area, of["mu02"] / area, of["mu11"] / area
+    )  # fmt: skip
+
+
+def _measured(shapes: Sequence[tuple[np.ndarray, int, int]], pixel: float) -> list[Spot | None]:
+    """Measure shapes, each the only one in a small picture whose left and top follow it.
+
+    None for one that never covers half a pixel.
+    """
+    known = [_moments(grey) for grey, _, _ in shapes]
+    smallest = TOO_SMALL * max(1.0, pixel)
+    sides: dict[int, tuple[float, float]] = {}
+    for alike in (False, True):
+        some = {
+            n: one for n, one in enumerate(known) if one and one.diameter >= smallest and one.alike == alike
+        }
+        chords = _chords([(shapes[n][0], one) for n, one in some.items()], TURNS if alike else TURNS[:1])
+        sides |= dict(zip(some, chords, strict=True))
+    found: list[Spot | None] = []
+    for number, (one, (grey, x0, y0)) in enumerate(zip(known, shapes, strict=True)):
+        if one is None:
+            found.append(None)
+            continue
+        left, top, width, height = one.box
+        ellipse = 4 * math.pi * math.sqrt(max(one.xx * one.yy - one.xy * one.xy, 0.0))
+        short_side, long_side = sides[number] if number in sides else _tiny_sides(one, pixel)
+        found.append(
+            Spot(
+                x0 + one.x, y0 + one.y, (x0 + left, y0 + top, x0 + left + width, y0 + top + height), one.diameter,
+                short_side, long_side, one.area >= COMPACT * ellipse, number not in sides, grey,
+            )
+        )  # fmt: skip
+    return found
+
+
+def _tiny_sides(one: _Moments, pixel: float) -> tuple[float, float]:
+    """Sides of the rectangle of its moments, less what the pixels themselves add to them: a chord is all fringe."""
+    middle, off = (one.xx + one.yy) / 2, math.hypot((one.xx - one.yy) / 2, one.xy)
+    blur = _blur(pixel)
+    short_side, long_side = (math.sqrt(12 * max(v - blur, 0.0)) for v in (middle - off, middle + off))
+    # the blur is known roughly and may be all there is; but no shape has more area than its sides have
+    long_side = max(long_side, math.sqrt(one.area))
+    return max(short_side, one.area / long_side), long_side
 
 
 def _blur(pixel: float) -> float:
@@ -225,17 +282,38 @@ def _widest(grey: np.ndarray) -> float:
     return (2 * float(cv2.distanceTransform(framed, cv2.DIST_L2, 5).max()) - 0.5) / larger
 
 
-def _chords(grey: np.ndarray, x: float, y: float, turns: np.ndarray) -> tuple[float, float]:
-    """Coverage along two lines through the middle, one so turned and one across it: the lesser, the greater.
+def _chords(shapes: Sequence[tuple[np.ndarray, _Moments]], turns: np.ndarray) -> list[tuple[float, float]]:
+    """Coverage of each along two lines through its middle, one turned from how it lies and one across: lesser, greater.
 
     Of several turns the one that gives the smallest rectangle.
     """
-    dx, dy = np.cos(turns)[:, None], np.sin(turns)[:, None]
-    reach = math.hypot(*grey.shape) / 2 + 1
-    along = np.arange(-reach, reach + 0.1, 0.2)
-    map_x = np.concatenate([x + dx * along, x - dy * along]).astype(np.float32)
-    map_y = np.concatenate([y + dy * along, y + dx * along]).astype(np.float32)
-    value = cv2.remap(grey, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0)
-    one, other = value.sum(axis=1, dtype=np.int64).reshape(2, -1) * 0.2 / 255
-    best = int((one * other).argmin())
-    return min(float(one[best]), float(other[best])), max(float(one[best]), float(other[best]))
+    found: list[tuple[float, float]] = []
+    for first in range(0, len(shapes), CHORDS_AT_ONCE):
+        some = shapes[first : first + CHORDS_AT_ONCE]
+        # the pictures side by side, each with a bare rim: beyond it nothing is covered
+        high, wide = (max(grey.shape[axis] for grey, _ in some) + 2 for axis in (0, 1))
+        row = max(1, math.isqrt(len(some) * high // wide))
+        sheet = np.zeros((-(-len(some) // row) * high, row * wide), np.uint8)
+        for number, (grey, _) in enumerate(some):
+            top, left = number // row * high + 1, number % row * wide + 1
+            sheet[top : top + grey.shape[0], left : left + grey.shape[1]] = grey
+        down, over = np.array(np.divmod(np.arange(len(some)), row))[:, :, None, None]
+        shape = np.array([grey.shape for grey, _ in some])
+        place = np.array([(one.x, one.y, one.turn) for _, one in some])
+        x, y, turn = place.T[:, :, None, None]
+        reach = np.hypot(*shape.T).max() / 2 + 1
+        along = np.arange(-reach, reach + 0.1, CHORD_STEP)
+        dx, dy = np.cos(turn + turns[:, None]), np.sin(turn + turns[:, None])
+        ends = shape.T[:, :, None, None]
+        sums = []
+        for to_x, to_y in ((dx, dy), (-dy, dx)):
+            map_x = np.clip(x + to_x * along, -1, ends[1]) + (over * wide + 1)
+            map_y = np.clip(y + to_y * along, -1, ends[0]) + (down * high + 1)
+            flat_x, flat_y = (at.reshape(-1, len(along)).astype(np.float32) for at in (map_x, map_y))
+            value = cv2.remap(sheet, flat_x, flat_y, cv2.INTER_LINEAR)
+            sums.append(value.sum(axis=1, dtype=np.int64).reshape(len(some), -1) * CHORD_STEP / 255)
+        one, other = sums
+        best = (one * other).argmin(axis=1)[:, None]
+        one, other = (np.take_along_axis(of, best, axis=1)[:, 0] for of in (one, other))
+        found += zip(np.minimum(one, other).tolist(), np.maximum(one, other).tolist(), strict=True)
+    return found
