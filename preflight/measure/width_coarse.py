@@ -5,6 +5,7 @@ in the small picture.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import cv2
@@ -135,21 +136,24 @@ def _level_nought(art: Artwork, coarse: Coarse, width: int, height: int) -> None
     solid = _solid(coarse) if near is not None else np.empty(0)
     coarse.between[NARROW] = np.zeros(shape, np.uint8)
     for top in range(0, height, STRIP):
-        first, last = max(0, top - halo), min(height, top + STRIP + halo)
-        rows = slice(top // side, (top + STRIP) // side)
-        both = near is not None and bool(near[rows].any())
+        strip = slice(top // side, (top + STRIP) // side)
+        both = near is not None and bool(near[strip].any())
         union: np.ndarray | None = None
         for ink in art.inks:
             number = ink.number
-            beside = cv2.reduce(edges[number][first // STEP : -(-last // STEP)], 0, cv2.REDUCE_MAX)
-            for start, stop in _runs(beside, JOIN):
-                left = max(0, (start * STEP - 2 * halo) // side * side)
-                right = min(width, -(-(stop * STEP + 2 * halo) // side) * side)
-                cover = render(
-                    art, number, Window(left - PAD, top - halo - PAD, right - left, STRIP + 2 * halo), density
+            for rows, columns in _parts(edges[number], top, halo):
+                place = Window(
+                    columns.start - PAD,
+                    rows.start - PAD,
+                    columns.stop - columns.start,
+                    rows.stop - rows.start,
                 )
-                blocks = (rows, slice(left // side, -(-right // side)))
-                inner = (slice(halo, halo + STRIP), slice(0, right - left))
+                cover = render(art, number, place, density)
+                own = slice(max(rows.start, top), min(rows.stop, top + STRIP))
+                blocks = np.s_[
+                    own.start // side : own.stop // side, columns.start // side : columns.stop // side
+                ]
+                inner = (slice(own.start - rows.start, own.stop - rows.start), slice(0, place.width))
                 bare = cv2.bitwise_not(cover)
                 lines, gaps = coarse.lines[number, NARROW][blocks], coarse.gaps[number, NARROW][blocks]
                 mark(lines, cover, element, side, inner)
@@ -158,15 +162,34 @@ def _level_nought(art: Artwork, coarse: Coarse, width: int, height: int) -> None
                 mark_parted(lines, bare, side, inner, gaps)
                 if both:
                     if union is None:
-                        union = _solid_rows(solid, top - halo, cover.shape[0])
-                    part = union[:, left:right]
+                        union = _solid_rows(solid, top - halo, STRIP + 2 * halo)
+                    part = union[rows.start - top + halo : rows.stop - top + halo, columns]
                     cv2.max(part, cover, dst=part)
         if union is not None and near is not None:
             inner = (slice(halo, halo + STRIP), slice(0, width))
-            mark(coarse.between[NARROW][rows], cv2.bitwise_not(union), element, side, inner, near[rows])
+            mark(coarse.between[NARROW][strip], cv2.bitwise_not(union), element, side, inner, near[strip])
     if near is not None:
         coarse.between[NARROW][~near] = 0
     _leave_out(art, coarse, NARROW)
+
+
+def _parts(edges: np.ndarray, top: int, halo: int) -> Iterator[tuple[slice, slice]]:
+    """Rows and columns of level 0 that are worth rendering in the strip from `top` on: where it has edges, and round them.
+
+    Args:
+        edges: uint8, where level 1 has any.
+        top: of the strip, pixels of level 0.
+        halo: pixels round it that are rendered too.
+    """
+    first = max(0, top - halo)
+    held = edges[first // STEP : -(-(top + STRIP + halo) // STEP)]
+    for start, stop in _runs(held.max(axis=0), JOIN):
+        _, above, _, high = cv2.boundingRect(held[:, start:stop])
+        upper, lower = first + above * STEP - 2 * halo, first + (above + high) * STEP + 2 * halo
+        yield (
+            slice(max(top - halo, upper), min(top + STRIP + halo, lower)),
+            slice(max(0, start * STEP - 2 * halo), min(STEP * edges.shape[1], stop * STEP + 2 * halo)),
+        )
 
 
 def _runs(flags: np.ndarray, join: int) -> list[tuple[int, int]]:

@@ -26,24 +26,27 @@ def merged(found: Iterable[Narrow], known: Known | None = None) -> list[Narrow]:
     for one in found:
         groups[one.kind, one.inks].append(one)
     known = {} if known is None else known
-    result = []
-    for members in groups.values():
-        key = tuple(map(id, members))
-        if key not in known:
-            known[key] = _merged(members)
-        result += known[key]
-    return sorted(result, key=lambda one: (one.width, one.box))
+    keys = [tuple(map(id, members)) for members in groups.values()]
+    new = {key: members for key, members in zip(keys, groups.values(), strict=True) if key not in known}
+    known |= zip(new, _merged(list(new.values())), strict=True)
+    return sorted((one for key in keys for one in known[key]), key=lambda one: (one.width, one.box))
 
 
-def _merged(members: list[Narrow]) -> list[Narrow]:
-    if len(members) == 1:
-        return members
-    points = np.concatenate([one.points for one in members])
-    owner = np.repeat(np.arange(len(members)), [len(one.points) for one in members])
+def _merged(groups: list[list[Narrow]]) -> list[list[Narrow]]:
+    """The wholes of each group: of all groups at once, as scipy's calls take longer than what they do for one."""
+    members = [one for group in groups for one in group]
+    if len(members) == len(groups):
+        return groups
+    group_of = np.repeat(np.arange(len(groups)), [len(group) for group in groups])
+    sizes = [len(one.points) for one in members]
+    points, owner = np.concatenate([one.points for one in members]), np.repeat(np.arange(len(members)), sizes)
     width = np.array([one.width for one in members])
     typical = np.array([one.typical for one in members])
     reach = np.array([one.reach for one in members])
-    pairs = cKDTree(points).query_pairs(float(reach.max()), output_type="ndarray")
+    farthest = float(reach.max())
+    # groups lie on floors of their own, farther apart than anything reaches
+    floors = np.column_stack([points, 2 * farthest * group_of[owner]])
+    pairs = cKDTree(floors).query_pairs(farthest, output_type="ndarray")
     pairs = pairs[owner[pairs[:, 0]] != owner[pairs[:, 1]]]  # most are of one piece
     a, b = owner[pairs[:, 0]], owner[pairs[:, 1]]
     apart = np.hypot(*(points[pairs[:, 0]] - points[pairs[:, 1]]).T)
@@ -53,9 +56,12 @@ def _merged(members: list[Narrow]) -> list[Narrow]:
     graph = coo_matrix((np.ones(int(linked.sum())), (a[linked], b[linked])), shape=(len(members),) * 2)
     count, label = connected_components(graph, directed=False)
     together: list[list[Narrow]] = [[] for _ in range(count)]
-    for number, one in zip(label, members, strict=True):
+    for number, one in zip(label.tolist(), members, strict=True):
         together[number].append(one)
-    return [_joined(pieces) for pieces in together]
+    found: list[list[Narrow]] = [[] for _ in groups]
+    for number, first in zip(*np.unique(label, return_index=True), strict=True):
+        found[group_of[first]].append(_joined(together[number]))
+    return found
 
 
 def _joined(pieces: list[Narrow]) -> Narrow:

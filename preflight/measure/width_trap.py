@@ -98,7 +98,7 @@ def _tiles(edge: np.ndarray) -> list[tuple[int, int, int, int]]:
     found = []
     for top in range(0, edge.shape[0], TILE):
         strip = edge[top : top + TILE]
-        held = np.bincount(np.flatnonzero(cv2.reduce(strip, 0, cv2.REDUCE_MAX)) // TILE)
+        held = np.bincount(np.flatnonzero(strip.max(axis=0)) // TILE)
         for left in (np.flatnonzero(held) * TILE).tolist():
             x, y, width, height = cv2.boundingRect(strip[:, left : left + TILE])
             found.append((left + x, top + y, width, height))
