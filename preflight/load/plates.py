@@ -121,7 +121,8 @@ class ListPlates:
             if number not in self.lists:
                 raise KeyError(f"the art has no ink number {ink}")
             self._cells[number] = Cells(self.lists[number])
-        near = self._cells[number].near(*(at / MM for at in box))
+        x0, y0, x1, y1 = box
+        near = self._cells[number].near(x0 / MM, y0 / MM, x1 / MM, y1 / MM)
         return _coverage(near, box, pixels_per_mm)
 
     def picture(self, box: Box, pixels_per_mm: float, ground: tuple[int, int, int]) -> np.ndarray:

@@ -72,10 +72,10 @@ def _joined(pieces: list[Narrow]) -> Narrow:
     for one in pieces:
         by_look[one.density] += one.own_length
     length = max(*(one.length for one in pieces), *by_look.values())
+    weights = [one.length + 1e-9 for one in pieces]
+    typical = sum(one.typical * weight for one, weight in zip(pieces, weights, strict=True)) / sum(weights)
     return Narrow(
-        thinnest.kind, thinnest.inks, thinnest.width,
-        float(np.average([one.typical for one in pieces], weights=[one.length + 1e-9 for one in pieces])),
-        length,
+        thinnest.kind, thinnest.inks, thinnest.width, typical, length,
         union([one.box for one in pieces]), np.concatenate([one.points for one in pieces]), 0.0, thinnest.reach,
         thinnest.place, thinnest.density, thinnest.final,
     )  # fmt: skip

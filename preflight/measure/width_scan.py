@@ -347,14 +347,18 @@ class Scanner:
             if not inks:
                 return
             kind = "between"
-        x = (job.window.x + stretch.x + 0.5) / density
-        y = (job.window.y + stretch.y + 0.5) / density
-        half = stretch.typical / density / 2
-        box = (float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half)
+        left, top = job.window.x + 0.5, job.window.y + 0.5
+        half = stretch.typical / 2
+        box = (
+            (left + float(stretch.x.min()) - half) / density,
+            (top + float(stretch.y.min()) - half) / density,
+            (left + float(stretch.x.max()) + half) / density,
+            (top + float(stretch.y.max()) + half) / density,
+        )
         points, own = self._points(job, stretch, density)
         reach = SPACING_REACH / self.density
         at = int(np.abs(stretch.widths - stretch.width).argmin())
-        place = (float(x[at]), float(y[at]))
+        place = ((left + float(stretch.x[at])) / density, (top + float(stretch.y[at])) / density)
         final = density > self.density  # the closer look is as fine as a second measurement
         one = Narrow(
             kind, inks, width, stretch.typical / density, length, box, points, own, reach, place, density, final
@@ -396,7 +400,7 @@ class Scanner:
         def inside(x: np.ndarray, y: np.ndarray) -> np.ndarray:
             return np.minimum(np.minimum(x, wide - x), np.minimum(y, high - y))
 
-        own = float(stretch.lengths[inside(stretch.x, stretch.y) >= halo].sum()) / density
+        own = float(stretch.lengths @ (inside(stretch.x, stretch.y) >= halo)) / density
         path = stretch.path[::PATH_STEP]
         kept = inside(path[:, 0], path[:, 1]) < halo + (HALO - RING) * self.limits.high * density
         kept[:: max(1, len(path) // SOME_POINTS)] = True

@@ -39,11 +39,11 @@ class Sheet:
         mask = np.zeros((self.height, self.width), np.uint8)
         for number, left, top in self.places:
             window = windows[number]
-            bottom, right = (
-                max(top + ring, top + window.height - ring),
-                max(left + ring, left + window.width - ring),
-            )
-            mask[top + ring : bottom, left + ring : right] = 255
+            if min(window.width, window.height) > 2 * ring:
+                inside = np.s_[
+                    top + ring : top + window.height - ring, left + ring : left + window.width - ring
+                ]
+                mask[inside] = 255
         return mask
 
 
@@ -55,24 +55,30 @@ def sheets(windows: Sequence[Window], apart: int = 1) -> Iterator[Sheet]:
     def round_up(pixels: int) -> int:
         return (pixels + apart + CELL - 1) // CELL * CELL
 
+    least = min((round_up(one.width) for one in windows), default=0)
     places: list[tuple[int, int, int]] = []
-    shelves: list[list[int]] = []  # left and top of what is free, and its height
+    shelves: list[list[int]] = []  # with room for the least: left and top of what is free, and its height
     width = height = 0
     for number in sorted(range(len(windows)), key=lambda i: (-windows[i].height, -windows[i].width)):
         wide, high = round_up(windows[number].width), round_up(windows[number].height)
-        shelf = next((one for one in shelves if one[0] + wide <= side and one[2] >= high), None)
-        if shelf is None:
+        for shelf in shelves:
+            if shelf[0] + wide <= side and shelf[2] >= high:
+                break
+        else:
             if height and height + high > SIDE:
                 yield Sheet(places, width, height)
                 places, shelves, width, height = [], [], 0, 0
             shelf = [0, height, high]
             shelves.append(shelf)
             height += high
-        elif shelf[2] >= 2 * high:  # what follows is no taller: two shelves fit into the rest of this one
-            shelves.append([shelf[0], shelf[1] + high, shelf[2] - high])
+        left, top, free = shelf
+        if free >= 2 * high:  # what follows is no taller: two shelves fit into the rest of this one
+            shelves.append([left, top + high, free - high])
             shelf[2] = high
-        places.append((number, shelf[0], shelf[1]))
+        places.append((number, left, top))
         shelf[0] += wide
         width = max(width, shelf[0])
+        if shelf[0] + least > side:
+            shelves.remove(shelf)
     if places:
         yield Sheet(places, width, height)

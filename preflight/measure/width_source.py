@@ -4,7 +4,7 @@ The grid of a resolution starts at the top left of the art; windows are whole pi
 where nothing is covered.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -23,8 +23,7 @@ ALL_TONE = 0.9
 MOST_KEPT = 24_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(NamedTuple):
     """Whole pixels of a grid: left, top, width and height."""
 
     x: int
