@@ -37,14 +37,16 @@ def test_windows_on_a_sheet_lie_apart_and_each_lies_on_one(sizes, apart):
 
 @settings(max_examples=40, deadline=None)
 @given(data=st.data(), seed=st.integers(0, 999), many=st.integers(1, 400))
-def test_every_block_lies_in_a_window_and_every_gap_in_a_part_of_one(data, seed, many):
+def test_every_block_lies_in_a_window_of_its_plate_and_every_gap_in_a_part_of_one(data, seed, many):
     random = np.random.default_rng(seed)
     at = np.unique(random.integers(0, data.draw(st.sampled_from((12, 60, 400))), (many, 2)), axis=0)
+    inks, plates = (4, 1, None), random.integers(0, 3, len(at))
     kinds = random.integers(0, 3, len(at))
     lines, gaps = (np.where(kinds != k, 90, 0).astype(np.uint8) for k in (0, 1))
     side, density = 0.4, 17.5
-    places = Places(side, 2.0, at[:, 0], at[:, 1], lines, gaps)
-    found = jobs(places, 1, density, 0, slow=False, tile=data.draw(st.sampled_from((288, 1344))))
+    places = Places(side, 2.0, inks, plates, at[:, 0], at[:, 1], lines, gaps)
+    found = jobs(places, 1, density, slow=False, tile=data.draw(st.sampled_from((288, 1344))))
+    assert [inks.index(one.ink) for one in found] == sorted(inks.index(one.ink) for one in found)
 
     def holds(window: Window, row: int, column: int) -> bool:
         x0, y0 = ((v * side - 2.0) * density for v in (column, row))
@@ -56,11 +58,12 @@ def test_every_block_lies_in_a_window_and_every_gap_in_a_part_of_one(data, seed,
             and y1 <= window.y + window.height
         )
 
-    for (row, column), line, gap in zip(at.tolist(), lines, gaps, strict=True):
-        assert not line or any(one.line and holds(one.window, row, column) for one in found)
+    for (row, column), line, gap, plate in zip(at.tolist(), lines, gaps, plates.tolist(), strict=True):
+        own = [one for one in found if one.ink == inks[plate]]
+        assert not line or any(one.line and holds(one.window, row, column) for one in own)
         parts = [
             part.window
-            for one in found
+            for one in own
             if one.gap
             for part, _ in parts_with_gaps(one, np.zeros((one.window.height, one.window.width), np.uint8))
         ]

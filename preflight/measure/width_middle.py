@@ -4,7 +4,6 @@ The quick look is too coarse to tell a line of a tenth of a millimetre from one 
 Whatever is narrow is looked at in windows anyway; seen as large as there, what is thinner than the first band stands out.
 """
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -15,7 +14,7 @@ from preflight.artwork import Artwork
 from preflight.measure.width_blocks import LEAST, thickness_of
 from preflight.measure.width_coarse import BANDS, NARROW
 from preflight.measure.width_sheet import CELL, sheets
-from preflight.measure.width_source import Window, finest_resolution, keep, pixel_of, render
+from preflight.measure.width_source import finest_resolution, keep, pixel_of, render
 from preflight.measure.width_windows import Job, Places, all_jobs, connected, places
 
 #: The band that is looked for, in the windows of NARROW.
@@ -34,11 +33,12 @@ _FIVE = np.ones((5, 5), np.uint8)
 
 @dataclass(slots=True)
 class _Cells:
-    """Cells of CELL x CELL pixels on an ink's grid in which something is thin, some of them more than once.
+    """Cells of CELL x CELL pixels on the plates' grid in which something is thin, some of them more than once.
 
     `corners` tells which were seen to hold no more than the last pixel of a corner.
     """
 
+    plates: list[np.ndarray] = field(default_factory=list)
     rows: list[np.ndarray] = field(default_factory=list)
     columns: list[np.ndarray] = field(default_factory=list)
     thickness: list[np.ndarray] = field(default_factory=list)
@@ -46,26 +46,35 @@ class _Cells:
     corners: list[np.ndarray] = field(default_factory=list)
 
     def add(
-        self, rows: np.ndarray, columns: np.ndarray, thickness: np.ndarray, gap: bool, corner: np.ndarray
-    ) -> None:
+        self, plates: np.ndarray, rows: np.ndarray, columns: np.ndarray,
+        thickness: np.ndarray, gap: bool, corner: np.ndarray,
+    ) -> None:  # fmt: skip
+        self.plates.append(plates)
         self.rows.append(rows)
         self.columns.append(columns)
         self.thickness.append(thickness)
         self.gaps.append(np.full(len(rows), gap))
         self.corners.append(corner)
 
-    def places(self, density: float, exact: bool) -> Places:
-        """Each cell once, with the thinnest that was seen in it.
+    def places(self, inks: tuple[int | None, ...], density: float, exact: bool) -> Places:
+        """Each cell once, with the thinnest that was seen in it, in the order of the plates.
 
         Args:
+            inks: whose plates they are.
             density: pixels a mm.
             exact: the plates are, so that the last pixel of a corner, where it is alone, is no more than that.
         """
-        rows, columns = np.concatenate(self.rows), np.concatenate(self.columns)
-        thickness, gaps = np.concatenate(self.thickness), np.concatenate(self.gaps)
-        corners = np.concatenate(self.corners)
+        if not sum(map(len, self.rows)):
+            return Places(CELL / density, 0.0, inks, *[np.empty(0, int)] * 5)
+        plates, rows, columns, thickness, gaps, corners = map(
+            np.concatenate, (self.plates, self.rows, self.columns, self.thickness, self.gaps, self.corners)
+        )
         before = max(0, -int(rows.min()), -int(columns.min()))  # cells that begin outside the art
-        key = (rows + before) * (int(columns.max()) + before + 1) + columns + before
+        rows, columns = rows + before, columns + before
+        below = rows + plates * (
+            int(rows.max()) + 2
+        )  # the plates one below the other, none touching the next
+        key = below * (int(columns.max()) + 1) + columns
         order = np.argsort(key, kind="stable")
         first = np.flatnonzero(np.diff(key[order], prepend=-1))
 
@@ -75,25 +84,27 @@ class _Cells:
             return np.minimum.reduceat(of_kind, first) + np.uint8(1)
 
         at = order[first]
-        rows, columns, lines, gaps = rows[at] + before, columns[at] + before, thinnest(~gaps), thinnest(gaps)
+        found = Places(
+            CELL / density, before * CELL / density, inks,
+            plates[at], rows[at], columns[at], thinnest(~gaps), thinnest(gaps),
+        )  # fmt: skip
         if exact:
-            count, group = connected(rows, columns)
+            count, group = connected(below[at], columns[at])
             alone = np.bincount(group, minlength=count)[group] == 1
-            kept = ~(alone & np.logical_and.reduceat(corners[order], first))
-            rows, columns, lines, gaps = rows[kept], columns[kept], lines[kept], gaps[kept]
-        return Places(CELL / density, before * CELL / density, rows, columns, lines, gaps)
+            found = found[~(alone & np.logical_and.reduceat(corners[order], first))]
+        return found
 
 
-def look_for_thin(art: Artwork) -> dict[int | None, Places]:
-    """The places of the first band, by ink (None: gaps between inks): looked for once."""
+def look_for_thin(art: Artwork) -> Places:
+    """The places of the first band: looked for once."""
     return art.once("widths.middle", lambda: _look(art))
 
 
-def _look(art: Artwork) -> dict[int | None, Places]:
+def _look(art: Artwork) -> Places:
     density = finest_resolution(art, BANDS[NARROW].fine)
     mean = 255 * min(MOST_MEAN, MEAN_OF_LINE * density * BANDS[THIN].high)
     narrow = places(art, NARROW)
-    found: dict[int | None, _Cells] = defaultdict(_Cells)
+    found = _Cells()
     group: list[tuple[Job, np.ndarray]] = []
     unseen: list[Job] = []
     pixels = looked_at = 0
@@ -108,22 +119,19 @@ def _look(art: Artwork) -> dict[int | None, Places]:
         group.append((job, cover))
         pixels += size
         if pixels > GROUP:
-            _note_group(found, group, mean)
+            _note_group(found, narrow.inks, group, mean)
             group, pixels = [], 0
-    _note_group(found, group, mean)
-    for ink in {job.ink for job in unseen}:
-        _take_over(found[ink], narrow[ink], [job.window for job in unseen if job.ink == ink], density)
-    thin = {ink: cells.places(density, not pixel_of(art)) for ink, cells in found.items()}
-    if None in thin:
-        thin[None] = _within(thin[None], narrow[None])
-    # in the order of the plates, whatever was found first
-    return {ink: thin[ink] for ink in narrow if ink in thin and len(thin[ink].rows)}
+    _note_group(found, narrow.inks, group, mean)
+    _take_over(found, narrow, unseen, density)
+    return _within(found.places(narrow.inks, density, not pixel_of(art)), narrow)
 
 
 def _note_group(
-    found: dict[int | None, _Cells], group: Sequence[tuple[Job, np.ndarray]], mean: float
+    found: _Cells, inks: Sequence[int | None], group: Sequence[tuple[Job, np.ndarray]], mean: float
 ) -> None:
     """Note the cells in which something in these windows is thin, and how thick it looks (`thickness_of`)."""
+    plate_of = np.array([inks.index(job.ink) for job, _ in group])
+    together = np.array([job.ink is None for job, _ in group])
     for sheet in sheets([job.window for job, _ in group]):
         cover = np.zeros((sheet.height, sheet.width), np.uint8)
         valid = np.zeros_like(cover)
@@ -132,12 +140,11 @@ def _note_group(
             inside = np.s_[top : top + part.shape[0], left : left + part.shape[1]]
             cover[inside], valid[inside] = part, 255
         owners = sheet.owners([job.window for job, _ in group])
-        # of the ink's cells in the sheet's: both grids have the same cells
+        # of the plate's cells in the sheet's: both grids have the same cells
         offset = np.zeros((len(group), 2), int)
         for number, left, top in sheet.places:
             window = group[number][0].window
             offset[number] = (window.x - left) // CELL, (window.y - top) // CELL
-        ink_of = np.array([-1 if job.ink is None else job.ink for job, _ in group])
         for gap in (False, True):
             if gap:
                 cover = cv2.bitwise_not(cover)
@@ -151,14 +158,13 @@ def _note_group(
                 continue
             columns, rows = points.reshape(-1, 2).T
             owner = owners[rows, columns]
+            if not gap:  # of all plates together only gaps count
+                counts = ~together[owner]
+                columns, rows, owner = columns[counts], rows[counts], owner[counts]
             thickness = cells[rows, columns]
             corner = _last_of_corners(cover, thin, beside, rows, columns, thickness)
-            for number in np.unique(ink_of[owner]).tolist():
-                if number >= 0 or gap:  # of all inks together only gaps count
-                    own = ink_of[owner] == number
-                    dx, dy = offset[owner[own]].T
-                    cells_of = found[None if number < 0 else number]
-                    cells_of.add(rows[own] + dy, columns[own] + dx, thickness[own], gap, corner[own])
+            dx, dy = offset[owner].T
+            found.add(plate_of[owner], rows + dy, columns + dx, thickness, gap, corner)
 
 
 def _last_of_corners(
@@ -192,23 +198,25 @@ def _last_of_corners(
     return found
 
 
-def _take_over(cells: _Cells, narrow: Places, windows: Sequence[Window], density: float) -> None:
+def _take_over(cells: _Cells, narrow: Places, unseen: Sequence[Job], density: float) -> None:
     """Take over the blocks of windows that nobody looked at: the cells that lie about where each lies."""
-    inside = np.zeros((int(narrow.rows.max()) + 1, int(narrow.columns.max()) + 1), bool)
-    for window in windows:
-        x0, y0, x1, y1 = (int((at + narrow.origin) / narrow.side) for at in window.box(density))
-        inside[max(0, y0) : y1 + 1, max(0, x0) : x1 + 1] = True
-    own = inside[narrow.rows, narrow.columns]
+    if not unseen:
+        return
+    inside = np.zeros((len(narrow.inks), int(narrow.rows.max()) + 1, int(narrow.columns.max()) + 1), bool)
+    for job in unseen:
+        x0, y0, x1, y1 = (int((at + narrow.origin) / narrow.side) for at in job.window.box(density))
+        inside[narrow.inks.index(job.ink), max(0, y0) : y1 + 1, max(0, x0) : x1 + 1] = True
+    own = narrow[inside[narrow.plates, narrow.rows, narrow.columns]]
     a_cell = CELL / density
     row, column = (
-        np.rint((of[own] * narrow.side - narrow.origin) / a_cell).astype(int)
-        for of in (narrow.rows, narrow.columns)
+        np.rint((of * narrow.side - narrow.origin) / a_cell).astype(int) for of in (own.rows, own.columns)
     )
     for down in range(max(1, round(narrow.side / a_cell))):
         for over in range(max(1, round(narrow.side / a_cell))):
-            for gap, thickness in ((False, narrow.lines[own]), (True, narrow.gaps[own])):
+            for gap, thickness in ((False, own.lines), (True, own.gaps)):
                 there = thickness > 0
                 cells.add(
+                    own.plates[there],
                     row[there] + down,
                     column[there] + over,
                     thickness[there],
@@ -218,22 +226,29 @@ def _take_over(cells: _Cells, narrow: Places, windows: Sequence[Window], density
 
 
 def _within(thin: Places, narrow: Places) -> Places:
-    """Those of the cells that touch a block."""
+    """Without the gaps between inks whose cells touch none of the quick look's blocks of them."""
+    if None not in narrow.inks:
+        return thin
+    plate = narrow.inks.index(None)
+    between = np.flatnonzero(thin.plates == plate)
+    if not len(between):
+        return thin
+    blocks = narrow.plates == plate
     there = np.zeros((int(narrow.rows.max()) + 2, int(narrow.columns.max()) + 2), bool)
-    there[narrow.rows, narrow.columns] = True
-    held = np.zeros(len(thin.rows), bool)
+    there[narrow.rows[blocks], narrow.columns[blocks]] = True
+    touch = np.zeros(len(between), bool)
     last = 1 - 1e-6
     for down in (0.0, last):
         for over in (0.0, last):
             row, column = (
-                ((of + part) * thin.side - thin.origin + narrow.origin) / narrow.side
+                ((of[between] + part) * thin.side - thin.origin + narrow.origin) / narrow.side
                 for of, part in ((thin.rows, down), (thin.columns, over))
             )
             y, x = (
                 np.clip(np.floor(at), 0, size - 1).astype(int)
                 for at, size in zip((row, column), there.shape, strict=True)
             )
-            held |= there[y, x]
-    return Places(
-        thin.side, thin.origin, thin.rows[held], thin.columns[held], thin.lines[held], thin.gaps[held]
-    )
+            touch |= there[y, x]
+    held = np.ones(len(thin.rows), bool)
+    held[between] = touch
+    return thin[held]

@@ -70,62 +70,69 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """Square blocks of a plate that may hold something narrow.
+    """Square blocks of the plates that may hold something narrow.
 
     Attributes:
         side: of a block, mm.
         origin: from the top left corner of the first block to the art's, mm.
+        inks: numbers of the inks whose plates they are; None: gaps between inks, on all plates together.
+        plates: of each block, which of the inks.
         rows, columns: of the blocks, each at least 0.
         lines, gaps: uint8, how thick a line or a gap in each looks, 1 (thin) to 255; 0 where there is none.
     """
 
     side: float
     origin: float
+    inks: tuple[int | None, ...]
+    plates: np.ndarray
     rows: np.ndarray
     columns: np.ndarray
     lines: np.ndarray
     gaps: np.ndarray
 
+    def __getitem__(self, chosen: np.ndarray) -> "Places":
+        """Those of some of the blocks."""
+        held = (of[chosen] for of in (self.plates, self.rows, self.columns, self.lines, self.gaps))
+        return Places(self.side, self.origin, self.inks, *held)
 
-def places(art: Artwork, band: int) -> dict[int | None, Places]:
-    """What the quick look names for a band, by ink (None: gaps between inks); for the first band see `width_middle`."""
+
+def places(art: Artwork, band: int) -> Places:
+    """What the quick look names for a band; for the first band see `width_middle`."""
     return art.once(("widths.places", band), lambda: _places(art, band))
 
 
-def _places(art: Artwork, band: int) -> dict[int | None, Places]:
+def _places(art: Artwork, band: int) -> Places:
     coarse, level = look_for(art, band), BANDS[band].level
     maps: dict[int | None, tuple[np.ndarray, np.ndarray]] = {
         ink.number: (coarse.lines[ink.number, band], coarse.gaps[ink.number, band]) for ink in art.inks
     }
     if band in coarse.between:
         maps[None] = (np.zeros_like(coarse.between[band]), coarse.between[band])
-    found = {}
-    for ink, (lines, gaps) in maps.items():
+    found = []
+    for plate, (lines, gaps) in enumerate(maps.values()):
         points = cv2.findNonZero(cv2.bitwise_or(lines, gaps))  # numpy's own takes seven times as long
         if points is not None:
             columns, rows = points.reshape(-1, 2).T
-            found[ink] = Places(
-                BLOCK[level] / coarse.density_of(level), coarse.origin(level),
-                rows, columns, lines[rows, columns], gaps[rows, columns],
-            )  # fmt: skip
-    return found
+            at = rows, columns
+            found.append((np.full(len(rows), plate), rows, columns, lines[at], gaps[at]))
+    held = [np.concatenate(of) for of in zip(*found, strict=True)] or [np.empty(0, int)] * 5
+    return Places(BLOCK[level] / coarse.density_of(level), coarse.origin(level), tuple(maps), *held)
 
 
-def jobs(
-    held: Places, band: int, density: float, ink: int | None, slow: bool, tile: int = LARGE_TILE
-) -> list[Job]:
-    """The windows of one ink and band.
+def jobs(held: Places, band: int, density: float, slow: bool, tile: int = LARGE_TILE) -> list[Job]:
+    """The windows of one band, plate by plate.
 
     Args:
         held: the blocks that have to be looked at.
         band: widths looked for.
         density: pixels a mm of the windows.
-        ink: whose plate; None for all inks together.
         slow: every window costs, because many objects have to be drawn for each.
         tile: side of the tiles that large windows are cut along, pixels.
     """
+    if not len(held.rows):
+        return []
     block = held.side
-    box_of = _boxed(held.rows, held.columns, block * density, slow, tile)
+    box_of = _boxed(held, block * density, slow, tile)
     order = np.argsort(box_of, kind="stable")
     rows, columns = held.rows[order], held.columns[order]
     first = np.flatnonzero(np.diff(box_of[order], prepend=-1))
@@ -146,18 +153,20 @@ def jobs(
     high_x, high_y = (np.ceil(pixels(np.maximum.reduceat(of, first) + 1, halo)) for of in (columns, rows))
     boxes = np.stack([low_x, low_y, high_x, high_y], axis=1).astype(int)
     parts = _gap_parts(rows, columns, box_of[order], of_gaps > 0, boxes, pixels, block * density, halo)
-    flags = zip(with_line.tolist(), with_gap.tolist(), (thin.astype(int) + 1).tolist(), strict=True)
+    plates = held.plates[order][first]
+    in_turn = np.argsort(plates, kind="stable")
+    facts = (of[in_turn].tolist() for of in (plates, boxes, with_line, with_gap, thin.astype(int) + 1))
     return [
         Job(
-            ink,
+            held.inks[plate],
             Window(x0, y0, x1 - x0, y1 - y0),
             line,
             gap,
             thickness,
             gap_parts=parts.get(number, ()) if line else (),
         )
-        for number, ((x0, y0, x1, y1), (line, gap, thickness)) in enumerate(
-            zip(boxes.tolist(), flags, strict=True)
+        for number, plate, (x0, y0, x1, y1), line, gap, thickness in zip(
+            in_turn.tolist(), *facts, strict=True
         )
     ]
 
@@ -204,17 +213,16 @@ def _gap_parts(
     return {number: tuple(parts) for number, parts in found.items()}
 
 
-def all_jobs(art: Artwork, held: dict[int | None, Places], band: int, density: float) -> list[Job]:
+def all_jobs(art: Artwork, held: Places, band: int, density: float) -> list[Job]:
     """The windows of a band on the plates of all inks, and of gaps between inks."""
     found = art.once(("widths.jobs", band, density), lambda: _all_jobs(art, held, band, density))
     return [*found]
 
 
-def _all_jobs(art: Artwork, held: dict[int | None, Places], band: int, density: float) -> list[Job]:
-    blocks = sum(len(one.rows) * (one.side * density) ** 2 for one in held.values())
+def _all_jobs(art: Artwork, held: Places, band: int, density: float) -> list[Job]:
+    blocks = len(held.rows) * (held.side * density) ** 2
     tile = CROWDED_TILE if CROWDED_BLOCKS * blocks > CROWDED else LARGE_TILE
-    slow = len(art.marks) > MANY_MARKS
-    return [job for ink, one in held.items() for job in jobs(one, band, density, ink, slow, tile)]
+    return jobs(held, band, density, len(art.marks) > MANY_MARKS, tile)
 
 
 def parts_with_gaps(job: Job, cover: np.ndarray) -> Iterator[tuple[Job, np.ndarray]]:
@@ -248,9 +256,12 @@ def in_batches(jobs: Sequence[Job]) -> list[list[Job]]:
     return batches
 
 
-def _boxed(rows: np.ndarray, columns: np.ndarray, pixels: float, slow: bool, tile: int) -> np.ndarray:
-    """Of each block (row, column) the number of the box it goes into; a block is so many fine pixels wide."""
+def _boxed(held: Places, pixels: float, slow: bool, tile: int) -> np.ndarray:
+    """Of each block the number of the box it goes into; a block is so many fine pixels wide."""
     large, small = (max(2, round(side / pixels)) for side in (tile, SMALL_TILE))
+    # the plates one below the other, whole tiles apart, so that no box has blocks of two
+    rows = held.rows + held.plates * ((int(held.rows.max()) + 1) // large + 1) * large
+    columns = held.columns
     across = int(columns.max()) // large + 1
     numbers, tiles = np.unique(rows // large * across + columns // large, return_inverse=True)
     if slow:
