@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from shapely import affinity
 
+from boards.loads import line_field
 from boards.plates import drawn
 from boards.shapes import bar, disc, letters, pieces, rectangle, ring
 from preflight.measure import strokes
@@ -42,6 +43,13 @@ def test_a_pen_of_no_width_is_a_line_of_no_width():
 def test_the_widest_place_is_the_largest_circle_that_fits():
     art = drawn(60, 40, {0: [rectangle(5, 5, 50, 12.5)], 1: [disc(30, 28, 6.2)]})
     assert [r.value for r in strokes.widest(art, ORDER)] == pytest.approx([7.5, 12.4], rel=0.01)
+
+
+@pytest.mark.parametrize(("line", "pitch", "turn"), [(0.1, 0.2, 0.0), (0.2, 0.4, 30.0), (0.3, 0.5, 70.0)])
+def test_the_widest_place_of_fine_lines_side_by_side_is_a_line(line, pitch, turn):
+    """From afar they are one grey area, and from a little nearer every other gap closes."""
+    art = drawn(60, 40, line_field(60, 40, line, pitch, turn))
+    assert [r.value for r in strokes.widest(art, ORDER)] == pytest.approx([line], abs=0.02)  # a pixel
 
 
 def test_a_fine_line_beside_a_large_solid_is_counted():

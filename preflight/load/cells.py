@@ -12,7 +12,7 @@ from preflight.load.device import mu
 #: So many windows are drawn from the whole list before it is worth cutting.
 SOON = 12
 #: Cells along either side, and how far each reaches into its neighbours, in cells, so that most windows lie in one.
-ACROSS, OVERLAP = 8, 0.25
+ACROSS, OVERLAP = 6, 0.25
 #: Points that are kept round a cell: a hairline is drawn wider than its bounds at a coarse resolution.
 MARGIN = 3.0
 

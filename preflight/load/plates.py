@@ -1,6 +1,6 @@
 """What draws the art, plate by plate: display lists, exact at any resolution, or the pixels of a bitmap."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any
 
@@ -70,8 +70,14 @@ def _draw(one: Any, device: Any, box: Box, pixels_per_mm: float, width: int, hei
         mu.ll_fz_drop_device(device)
 
 
-def _render(one: Any, box: Box, pixels_per_mm: float, space: Any, clear: int) -> np.ndarray:
-    """A display list's window as (rows, columns, components), in memory of its own; box in mm of the page."""
+def _render(
+    one: Any, box: Box, pixels_per_mm: float, space: Any, clear: int,
+    copied: Callable[[np.ndarray], np.ndarray] = np.copy,
+) -> np.ndarray:  # fmt: skip
+    """A display list's window as (rows, columns, components), in memory of its own; box in mm of the page.
+
+    `copied` takes what is wanted of the pixels, which live as long as the pixmap does.
+    """
     width, height = _size(box, pixels_per_mm)
     pixmap = mu.ll_fz_new_pixmap_with_bbox(space, mu.ll_fz_make_irect(0, 0, width, height), None, 0)
     try:
@@ -79,7 +85,7 @@ def _render(one: Any, box: Box, pixels_per_mm: float, space: Any, clear: int) ->
         _draw(one, mu.ll_fz_new_draw_device(_AS_IT_IS, pixmap), box, pixels_per_mm, width, height)
         samples = np.frombuffer(mu.ll_fz_pixmap_samples_memoryview(pixmap), np.uint8).reshape(height, -1)
         components = pixmap.n
-        return samples[:, : width * components].reshape(height, width, components).copy()
+        return copied(samples[:, : width * components].reshape(height, width, components))
     finally:
         mu.ll_fz_drop_pixmap(pixmap)
 
@@ -96,7 +102,7 @@ def _coverage(one: Any, box: Box, pixels_per_mm: float) -> np.ndarray:
     """Coverage (rows, columns) of a display list's window, in memory of its own; box in mm of the page."""
     width, height = _size(box, pixels_per_mm)
     if max(width, height) > DESK:
-        return cv2.bitwise_not(_render(one, box, pixels_per_mm, _GREY, 255)[:, :, 0])
+        return _render(one, box, pixels_per_mm, _GREY, 255, lambda bare: cv2.bitwise_not(bare[:, :, 0]))
     pixmap, bare = _desk()
     window = mu.ll_fz_make_irect(0, 0, width, height)
     mu.ll_fz_clear_pixmap_rect_with_value(pixmap, 255, window)

@@ -45,7 +45,7 @@ LEVELS = 4
 #: Sides of the blocks in pixels, by level.
 BLOCK = (4, 4, 4, 4)
 #: Rows of one strip, a multiple of STEP**3.
-STRIP = 256
+STRIP = 192
 #: Empty pixels round the art at level 0, a multiple of STEP**3.
 PAD = 64
 #: More coarse pixels than this over all inks and a coarser look has to do.

@@ -6,6 +6,7 @@ never looked at are counted.
 """
 
 import math
+from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
@@ -114,6 +115,7 @@ class Scanner:
         self.limits = BANDS[band]
         self.density = finest_resolution(art, self.limits.fine)
         self.found: list[Narrow] = []
+        self._counts: Counter[str] = Counter()
         self.pixel = pixel_of(art)
         self._stepped = without_greys(art)
         self._sides = Sides(art)
@@ -187,7 +189,11 @@ class Scanner:
 
     def count(self, kinds: Sequence[str]) -> int:
         """How many things of these kinds were found so far, in pieces."""
-        return sum(one.kind in kinds for one in self.found)
+        return sum(self._counts[kind] for kind in set(kinds))
+
+    def _add(self, one: Narrow) -> None:
+        self.found.append(one)
+        self._counts[one.kind] += 1
 
     def _within_budget(self) -> list[Job]:
         held = places(self.art, self.band) if self.band else look_for_thin(self.art)
@@ -298,7 +304,7 @@ class Scanner:
             dx, dy = window.x - left, window.y - top
             box = ((x0 + dx) / density, (y0 + dy) / density, (x1 + dx) / density, (y1 + dy) / density)
             middle = np.array([[(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]])
-            self.found.append(
+            self._add(
                 Narrow(
                     "speck" if kind == "line" else "hole", (ink,), size, spot.diameter / density,
                     spot.long_side / density, box, middle, 0.0, size / 2,
@@ -363,7 +369,7 @@ class Scanner:
         one = Narrow(
             kind, inks, width, stretch.typical / density, length, box, points, own, reach, place, density, final
         )  # fmt: skip
-        self.found.append(self._as_part(one, job))
+        self._add(self._as_part(one, job))
 
     def _as_part(self, one: Narrow, job: Job) -> Narrow:
         """What a closer look measured at one place of a long line, as long as the line."""

@@ -4,11 +4,13 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork, Box
-from preflight.measure.width_coarse import STEP, Coarse, look
+from preflight.measure.width_coarse import STEP, look
 from preflight.measure.width_source import Window, render
 
 #: Pixels across the widest place when it is measured, so that a pixel is under a half per cent.
-ACROSS = 300
+ACROSS = 220
+#: A widest place with a smaller radius than this part of the picture it is measured in is looked at closer.
+SMALL_PART = 0.06
 #: Pixels a mm no widest place needs more of.
 FINEST = 48.0
 #: Half coverage.
@@ -38,31 +40,42 @@ def _widest_place(art: Artwork, ink: int) -> tuple[float, Box] | None:
         widest = max(widest, high)
         if high <= 0 or high < NEARLY * widest:
             break
-        if (place := _measured(art, ink, coarse, column, row, high)) is not None:
+        density = coarse.density / STEP
+        x, y = (column + 0.5) / density - coarse.origin(1), (row + 0.5) / density - coarse.origin(1)
+        if (place := _measured(art, ink, x, y, (high + 2) / density)) is not None:
             rivals.append(place)
         cv2.circle(distance, (column, row), max(1, round(high)), 0, -1)
     return max(rivals, key=lambda place: place[0], default=None)
 
 
 def _measured(
-    art: Artwork, ink: int, coarse: Coarse, column: int, row: int, high: float
+    art: Artwork, ink: int, x: float, y: float, reach: float, beyond: float = 0.0
 ) -> tuple[float, Box] | None:
-    """The widest place round a pixel of level 1, whose distance to the edge is about `high` of them."""
-    density = coarse.density / STEP
-    x, y = (column + 0.5) / density - coarse.origin(1), (row + 0.5) / density - coarse.origin(1)
-    reach = (high + 2) / density
-    density = min(FINEST, ACROSS / (2 * reach))
-    side = round(2 * reach * density) + 2
-    window = Window(round((x - reach) * density), round((y - reach) * density), side, side)
-    fine = render(art, ink, window, density)
+    """The widest place whose middle lies no farther than `reach` from a point, mm, and its box.
+
+    With so many mm `beyond` that in the picture, as an area that it cuts off looks as wide as what it shows of its bare side.
+    """
+    density = min(FINEST, ACROSS / (2 * (reach + beyond)))
+    side = round(2 * (reach + beyond) * density) + 2
+    left, top = (round((at - reach - beyond) * density) for at in (x, y))
+    fine = render(art, ink, Window(left, top, side, side), density)
     shape = cv2.threshold(fine, HALF, 255, cv2.THRESH_BINARY)[1]
-    distance = cv2.distanceTransform(shape, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    rim = round(beyond * density)
+    distance = cv2.distanceTransform(shape, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)[
+        rim : side - rim, rim : side - rim
+    ]
     _, high, _, (column, row) = cv2.minMaxLoc(distance)
     if high <= 0:
         return None
     diameter = (2 * high - 0.5) / density
-    x, y = (window.x + column + 0.5) / density, (window.y + row + 0.5) / density
-    return diameter, (x - diameter / 2, y - diameter / 2, x + diameter / 2, y + diameter / 2)
+    x, y = (left + rim + column + 0.5) / density, (top + rim + row + 0.5) / density
+    if density < FINEST and high < SMALL_PART * side:  # fine lines side by side looked like one area
+        return _measured(art, ink, x, y, diameter, diameter) or (diameter, _box(x, y, diameter))
+    return diameter, _box(x, y, diameter)
+
+
+def _box(x: float, y: float, diameter: float) -> Box:
+    return (x - diameter / 2, y - diameter / 2, x + diameter / 2, y + diameter / 2)
 
 
 def solids(art: Artwork, ink: int, least_area: float, least_width: float) -> tuple[np.ndarray, float] | None:
