@@ -64,6 +64,8 @@ GOLDEN = 0.618034
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
 #: Pixels kept round such a run, and how many are looked at in one band; of a batch that adds to a crowd, so many.
 CLOSER_MARGIN, MOST_CLOSER, CLOSER_OF_MANY = 12, 300, 60
+#: So many are waited for, as a look takes long for one and hardly longer for many.
+CLOSER_AT_ONCE = 20
 #: Still under CLOSER_UNDER pixels then: only a run of so many widths is believed.
 CLOSER_LENGTH = 10.0
 #: So many widths long a run is a line even where the closer look finds nothing.
@@ -154,7 +156,10 @@ class Scanner:
             all_of_them = [*others, *(one for one in self.found if one.kind in kinds)]
             at = min(self._next[kind] for kind in kinds)
             if at >= len(self._batches) or self._is_crowd(all_of_them, up_to):
-                return all_of_them
+                if not self._closer:
+                    return all_of_them
+                self._look_closer()
+                continue
             # what every job asks for too is measured while the windows are at hand
             due = {
                 kind
@@ -166,7 +171,8 @@ class Scanner:
                 )
             }
             self._look_at(self._batches[at], self.density, False, due)
-            self._look_closer()
+            if len(self._closer) >= CLOSER_AT_ONCE:
+                self._look_closer()
             for kind in due:
                 self._next[kind] += 1
 
