@@ -71,9 +71,8 @@ class _Cells:
         )
         before = max(0, -int(rows.min()), -int(columns.min()))  # cells that begin outside the art
         rows, columns = rows + before, columns + before
-        below = rows + plates * (
-            int(rows.max()) + 2
-        )  # the plates one below the other, none touching the next
+        # the plates one below the other, none touching the next
+        below = rows + plates * (int(rows.max()) + 2)
         key = below * (int(columns.max()) + 1) + columns
         order = np.argsort(key, kind="stable")
         first = np.flatnonzero(np.diff(key[order], prepend=-1))
