@@ -75,12 +75,8 @@ def _backing(art: Artwork, box: Box) -> Backing | None:
         if _share_on(plate, whole.together[rows, columns]) < ON_IT:
             continue
         if not _frames(whole.together[rows, columns]) and _ends(whole.plates[ink.number], rows, columns):
-            return Backing(ink, box, _is_white(ink))
+            return Backing(ink, box, _white(ink.lab))
     return None
-
-
-def _is_white(ink: Ink) -> bool:
-    return colour.difference(ink.lab, (100.0, 0.0, 0.0)) < WHITE
 
 
 def _share_on(plate: np.ndarray, together: np.ndarray) -> float:
@@ -136,7 +132,7 @@ def boxes(art: Artwork, order: Order) -> Iterator[Reading]:
 
 def sheets(art: Artwork) -> frozenset[int]:
     """Numbers of the inks that are a white box behind the art: what is said of the box need not be said again of them."""
-    if not any(_is_white(ink) for ink in art.inks):
+    if not any(_white(ink.lab) for ink in art.inks):
         return frozenset()  # without a drawing of every plate
     return frozenset(one.ink.number for one in backings(art) if one.white)
 
@@ -166,7 +162,7 @@ def white_sheet(art: Artwork, order: Order) -> Iterator[Reading]:
         if mark.ink is None
         and mark.kind == "fill"
         and mark.hex
-        and _white(mark.hex)
+        and _white(colour.lab_of(mark.hex))
         and _holds(mark.box, art.box)
     ]
     sheets += [
@@ -197,8 +193,8 @@ def halo(art: Artwork, order: Order) -> Iterator[Reading]:
         )
 
 
-def _white(shade: str) -> bool:
-    return colour.difference(colour.lab_of(shade), (100.0, 0.0, 0.0)) < WHITE
+def _white(lab: tuple[float, float, float]) -> bool:
+    return colour.difference(lab, (100.0, 0.0, 0.0)) < WHITE
 
 
 def _holds(outer: Box, inner: Box) -> bool:
