@@ -1,11 +1,14 @@
-"""A sheet with more thin lines than anybody wants listed: the thinnest come first, and the rest is counted."""
+"""A sheet with more thin lines than anybody wants listed: the thinnest come first, and the rest is counted.
+
+The truth is analytic: bars of known widths, one of them thinner than all others, anywhere on the sheet.
+"""
 
 import numpy as np
 import pytest
-from shapely.affinity import translate
+from shapely.affinity import rotate, translate
 
 from boards.plates import drawn
-from boards.shapes import bar, rectangle
+from boards.shapes import bar, rectangle, ring, star
 from preflight.measure import gaps, strokes, width_middle, width_scan
 from preflight.order import Order
 
@@ -24,6 +27,58 @@ def sheet():
         for i, width in enumerate(widths)
     ]
     return drawn(ACROSS * PITCH, ACROSS * PITCH, {0: bars})
+
+
+def lines(x, y, width, turn):
+    return [bar(x, y, width, 3.0, turn)]
+
+
+def short_lines(x, y, width, turn):
+    return [bar(x, y, width, 3.5 * width, turn)]
+
+
+def lines_beside_lines(x, y, width, turn):
+    pair = (
+        rectangle(-1.5, -width / 2, 1.5, width / 2),
+        rectangle(-1.5, width / 2 + 0.3, 1.5, width / 2 + 0.65),
+    )
+    return [translate(rotate(one, turn, origin=(0, 0)), x, y) for one in pair]
+
+
+def lines_beside_stars(x, y, width, turn):
+    return [bar(x - 1.6, y, width, 2.5, 60 + turn / 3), star(x + 0.8, y, 1.4, 0.55, 5, turn)]
+
+
+def rings(x, y, width, turn):
+    return [ring(x, y, 1.5 + width / 2, width)]
+
+
+def slots(x, y, width, turn):
+    return [rectangle(x - 2, y - 2, x + 2, y + 2).difference(bar(x, y, width, 2.5, turn))]
+
+
+def sheet_of(shapes, seed, thinnest, others):
+    """A shape of every width, 900 of them, the thinnest somewhere among them."""
+    random = np.random.default_rng(seed)
+    widths = random.uniform(*others, ACROSS**2)
+    widths[random.integers(ACROSS**2)] = thinnest
+    found = []
+    for i, width in enumerate(widths):
+        x, y = PITCH * (i % ACROSS + 0.5), PITCH * (i // ACROSS + 0.5)
+        found += shapes(x, y, width, random.uniform(0, 180))
+    return drawn(ACROSS * PITCH, ACROSS * PITCH, {0: found})
+
+
+@pytest.mark.parametrize("seed", [101, 102])
+@pytest.mark.parametrize(
+    "thinnest, others", [(0.17, (0.22, 0.38)), (0.17, (0.2, 0.2001)), (0.06, (0.08, 0.12))]
+)
+@pytest.mark.parametrize("shapes", [lines, short_lines, lines_beside_lines, lines_beside_stars, rings, slots])
+def test_the_minimum_of_a_crowd_is_the_true_one(shapes, thinnest, others, seed):
+    art = sheet_of(shapes, seed, thinnest, others)
+    found = (gaps.gaps if shapes is slots else strokes.lines)(art, ORDER, up_to=0.5)
+    assert found[0].value == pytest.approx(thinnest, abs=0.005)
+    assert found[0].facts["places_not_measured"] > 0
 
 
 @pytest.mark.parametrize("vast, least", [(1, 40), (10**9, 100)])

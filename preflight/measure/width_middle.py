@@ -4,6 +4,7 @@ The quick look is too coarse to tell a line of a tenth of a millimetre from one 
 Whatever is narrow is looked at in windows anyway; seen as large as there, what is thinner than the first band stands out.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -11,17 +12,18 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork
-from preflight.measure.width_blocks import LEAST, thickness_of
+from preflight.measure.width_blocks import AROUND, LEAST, SPREAD, spots_of, thickness_of
 from preflight.measure.width_coarse import BANDS, NARROW
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import finest_resolution, keep, pixel_of, render
-from preflight.measure.width_windows import Job, Places, all_jobs, connected, places
+from preflight.measure.width_windows import HALO, Job, Places, all_jobs, connected, places
 
 #: The band that is looked for, in the windows of NARROW.
 THIN = 0
-#: Of a square of so many pixels a line w pixels wide covers at most this times w, by rendering lines at every angle and offset;
-#: and the most that is asked for.
-SQUARE, MEAN_OF_LINE, MOST_MEAN = 3, 0.345, 0.9
+#: Most of a spot that a line may cover, where pixels are so fine that it would cover it all.
+MOST_OF_SPOT = 0.9
+#: Pixels from a window's edge in which a line looks thinner than it is, as it is cut off there.
+RIM = AROUND
 #: How thick a cell with only one thin pixel counts, as one that is covered all over does: see `thickness_of`.
 ONE_PIXEL = 255
 #: Pixels looked at; in a crowd that has more, the rest counts as thin unseen.
@@ -101,7 +103,10 @@ def look_for_thin(art: Artwork) -> Places:
 
 def _look(art: Artwork) -> Places:
     density = finest_resolution(art, BANDS[NARROW].fine)
-    mean = 255 * min(MOST_MEAN, MEAN_OF_LINE * density * BANDS[THIN].high)
+    rim = max(0, min(RIM, int(HALO * BANDS[NARROW].high * density) - 1))
+    # so much of a spot in its middle the thickest line covers, by rendering lines at every angle and offset to a hundredth
+    line = BANDS[THIN].high * density
+    most = 255 * min(MOST_OF_SPOT, math.erf(line / (2 * math.sqrt(2) * SPREAD)))
     narrow = places(art, NARROW)
     found = _Cells()
     group: list[tuple[Job, np.ndarray]] = []
@@ -118,15 +123,15 @@ def _look(art: Artwork) -> Places:
         group.append((job, cover))
         pixels += size
         if pixels > GROUP:
-            _note_group(found, narrow.inks, group, mean)
+            _note_group(found, narrow.inks, group, most, rim)
             group, pixels = [], 0
-    _note_group(found, narrow.inks, group, mean)
+    _note_group(found, narrow.inks, group, most, rim)
     _take_over(found, narrow, unseen, density)
     return _within(found.places(narrow.inks, density, not pixel_of(art)), narrow)
 
 
 def _note_group(
-    found: _Cells, inks: Sequence[int | None], group: Sequence[tuple[Job, np.ndarray]], mean: float
+    found: _Cells, inks: Sequence[int | None], group: Sequence[tuple[Job, np.ndarray]], most: float, rim: int
 ) -> None:
     """Note the cells in which something in these windows is thin, and how thick it looks (`thickness_of`)."""
     plate_of = np.array([inks.index(job.ink) for job, _ in group])
@@ -136,22 +141,24 @@ def _note_group(
         valid = np.zeros_like(cover)
         for number, left, top in sheet.places:
             part = group[number][1]
-            inside = np.s_[top : top + part.shape[0], left : left + part.shape[1]]
-            cover[inside], valid[inside] = part, 255
+            high, wide = part.shape
+            cover[top : top + high, left : left + wide] = part
+            # in the rim of a window a line is cut off and looks thinner; where it goes on there is another window
+            valid[top + rim : top + high - rim, left + rim : left + wide - rim] = 255
         owners = sheet.owners([job.window for job, _ in group])
         # of the plate's cells in the sheet's: both grids have the same cells
         offset = np.zeros((len(group), 2), int)
         for number, left, top in sheet.places:
             window = group[number][0].window
             offset[number] = (window.x - left) // CELL, (window.y - top) // CELL
+        spots = spots_of(cover)
         for gap in (False, True):
             if gap:
-                cover = cv2.bitwise_not(cover)
-            wide = cv2.threshold(cv2.blur(cover, (SQUARE, SQUARE)), mean, 255, cv2.THRESH_BINARY)[1]
+                cover, spots = cv2.bitwise_not(cover), cv2.bitwise_not(spots)
+            beside = cv2.dilate(cv2.threshold(spots, most, 255, cv2.THRESH_BINARY)[1], _FIVE)
             there = cv2.bitwise_and(cv2.threshold(cover, LEAST - 1, 255, cv2.THRESH_BINARY)[1], valid)
-            beside = cv2.dilate(wide, _FIVE)
             thin = cv2.subtract(there, beside)
-            cells = thickness_of(cover, thin, CELL)
+            cells = thickness_of(spots, thin, CELL)
             points = cv2.findNonZero(cells)
             if points is None:
                 continue

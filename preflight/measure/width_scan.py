@@ -42,6 +42,7 @@ from preflight.measure.width_windows import (
     parts_with_gaps,
     pixels_of,
     places,
+    thinnest_first,
 )
 
 #: Within so many limits of a window's edge no ridge is believed.
@@ -57,8 +58,6 @@ ENOUGH, ENOUGH_WHOLE = 250, 100
 VAST, ENOUGH_OF_VAST, ENOUGH_WHOLE_OF_VAST = 7_000_000, 125, 40
 #: The last band in which nearly every job asks for lines, gaps, specks and holes alike.
 ALWAYS_ASKED = 1
-#: Multiples of it, less their whole part, spread evenly.
-GOLDEN = 0.618034
 #: A run that is thin and short is looked at again, so much finer, for widths up to so many pixels of the first look;
 #: under so many pixels it is thin even then.
 CLOSER_FACTOR, CLOSER_LIMIT, CLOSER_UNDER = 3, 12.0, 5.0
@@ -206,9 +205,7 @@ class Scanner:
         jobs = all_jobs(self.art, held, self.band, self.density)
         if pixels_of(jobs) <= CROWDED:
             return jobs
-        # the thinnest first, and those that look alike in an order that is spread over the art
-        spread = {id(job): (GOLDEN * number) % 1 for number, job in enumerate(jobs)}
-        jobs.sort(key=lambda job: (job.thickness, spread[id(job)]))
+        jobs = thinnest_first(jobs)
         budget = (
             MOST_FINE + MOST_FINE_SHARE * self.art.width_mm * self.art.height_mm * look(self.art).density ** 2
         )
@@ -440,7 +437,7 @@ class Scanner:
                 round((job.window.x + low_x) * CLOSER_FACTOR), round((job.window.y + low_y) * CLOSER_FACTOR),
                 round((high_x - low_x) * CLOSER_FACTOR) + 1, round((high_y - low_y) * CLOSER_FACTOR) + 1,
             )  # fmt: skip
-            again = Job(job.ink, window, kind == "line", kind == "gap", job.thickness)
+            again = Job(job.ink, window, kind == "line", kind == "gap", job.looks)
             if not doubtful and stretch.length > SURE_LENGTH * stretch.width:
                 again.fallback.append((job, stretch, kind))
                 again.part_of = (job, stretch)

@@ -32,6 +32,14 @@ A_WINDOW = 4000
 #: The parts of a window with gaps lie in tiles of so many pixels; a part costs so many besides its own, and together they
 #: have to cost less than this share of the window.
 PART_TILE, A_PART, PARTS_SHARE = 96, 300, 0.7
+#: What goes on for so many blocks that touch is a line, not the tip of something.
+GOES_ON = 5
+#: Of what may be a tip so many times less is looked at.
+SHORT_LATER = 6
+#: Thicker than anything looks: there is nothing.
+NONE = 256
+#: Multiples of it, less their whole part, spread evenly.
+GOLDEN = 0.618034
 #: The window reaches this many limits past the blocks.
 HALO = 1.2
 #: On a map with more than so many times as many blocks as are set, touching ones are found by their numbers, not by looking.
@@ -40,8 +48,9 @@ FEW_BLOCKS = 200
 
 @dataclass(slots=True)
 class Job:
-    """One window: of which ink (None: all), what is looked for in it, and how thick it looks, 1 to 255.
+    """One window: of which ink (None: all), what is looked for in it, and how thick that looks.
 
+    `looks` are the least thickness, 0 for none, of lines that go on for some blocks, of others, and the same of gaps.
     `fallback` holds what is kept if this closer look finds nothing; `part_of` is the long stretch that it looks at one place of,
     and its window.  `gap_parts` hold all of the window that has gaps, where that is a good deal less than the whole.
     """
@@ -50,7 +59,7 @@ class Job:
     window: Window
     line: bool
     gap: bool
-    thickness: int
+    looks: tuple[int, ...]
     fallback: list[tuple["Job", Any, str]] = field(default_factory=list)
     part_of: tuple["Job", Any] | None = None
     gap_parts: tuple[Window, ...] = ()
@@ -137,8 +146,9 @@ def jobs(held: Places, band: int, density: float, slow: bool, tile: int = LARGE_
     rows, columns = held.rows[order], held.columns[order]
     first = np.flatnonzero(np.diff(box_of[order], prepend=-1))
     of_lines, of_gaps = held.lines[order], held.gaps[order]
-    # the thinnest of either kind; 0 stands for nothing there, and its wrap-around to the greatest is wanted
-    thin = np.minimum.reduceat(np.minimum(of_lines - np.uint8(1), of_gaps - np.uint8(1)), first)
+    of_looks = [of[order] for kind in (held.lines, held.gaps) for of in _looks(held, kind)]
+    # the thinnest of each; 0 stands for nothing there, and its wrap-around to the greatest is wanted
+    looks = np.stack([np.minimum.reduceat(of - np.uint8(1), first) + np.uint8(1) for of in of_looks], axis=1)
     with_line, with_gap = (np.maximum.reduceat(of, first) > 0 for of in (of_lines, of_gaps))
     halo = HALO * BANDS[band].high
     # whole cells lie in the windows that the first band's places are looked for in
@@ -155,20 +165,57 @@ def jobs(held: Places, band: int, density: float, slow: bool, tile: int = LARGE_
     parts = _gap_parts(rows, columns, box_of[order], of_gaps > 0, boxes, pixels, block * density, halo)
     plates = held.plates[order][first]
     in_turn = np.argsort(plates, kind="stable")
-    facts = (of[in_turn].tolist() for of in (plates, boxes, with_line, with_gap, thin.astype(int) + 1))
+    facts = (of[in_turn].tolist() for of in (plates, boxes, with_line, with_gap, looks))
     return [
         Job(
             held.inks[plate],
             Window(x0, y0, x1 - x0, y1 - y0),
             line,
             gap,
-            thickness,
+            tuple(look),
             gap_parts=parts.get(number, ()) if line else (),
         )
-        for number, plate, (x0, y0, x1, y1), line, gap, thickness in zip(
-            in_turn.tolist(), *facts, strict=True
-        )
+        for number, plate, (x0, y0, x1, y1), line, gap, look in zip(in_turn.tolist(), *facts, strict=True)
     ]
+
+
+def _looks(held: Places, thickness: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How thick the lines (or gaps) look that go on for some blocks, and the others, uint8, 0 elsewhere.
+
+    A line is as thick in the blocks next to it, while the tip of a star or a letter gets thicker from block to block: what counts
+    is the thickest of the thinnest three that touch.
+
+    Args:
+        held: the blocks.
+        thickness: of each, of lines or of gaps.
+    """
+    there = np.flatnonzero(thickness)
+    found = np.zeros((2, len(thickness)), np.uint8)
+    if not len(there):
+        return found[0], found[1]
+    # no row's end touches the next one's beginning, nor a plate the next one
+    high, wide = int(held.rows.max()) + 2, int(held.columns.max()) + 2
+    key = ((high * held.plates[there].astype(np.int64)) + held.rows[there]) * wide + held.columns[there]
+    order = np.argsort(key)
+    there, key = there[order], key[order]
+    own = thickness[there].astype(np.uint16)
+    least, second = np.full_like(own, NONE), np.full_like(own, NONE)
+    pairs = []
+    for step in (1, wide - 1, wide, wide + 1):
+        other = np.minimum(np.searchsorted(key, key + step), len(key) - 1)
+        one = np.flatnonzero(key[other] == key + step)
+        other = other[one]
+        pairs.append((one, other))
+        for at, value in ((one, own[other]), (other, own[one])):
+            second[at] = np.minimum(second[at], np.maximum(least[at], value))
+            least[at] = np.minimum(least[at], value)
+    first, last = (np.concatenate(of) for of in zip(*pairs, strict=True))
+    graph = coo_matrix((np.ones(len(first), bool), (first, last)), shape=(len(key),) * 2)
+    count, group = connected_components(graph, directed=False)
+    goes_on = (second < NONE) & (np.bincount(group, minlength=count)[group] >= GOES_ON)
+    found[0, there] = np.where(goes_on, np.maximum(own, second), 0)
+    found[1, there] = np.where(goes_on, 0, own)
+    return found[0], found[1]
 
 
 def _gap_parts(
@@ -237,6 +284,25 @@ def parts_with_gaps(job: Job, cover: np.ndarray) -> Iterator[tuple[Job, np.ndarr
 def pixels_of(jobs: Sequence[Job]) -> int:
     """Pixels of all windows."""
     return sum(job.window.width * job.window.height for job in jobs)
+
+
+def thinnest_first(jobs: Sequence[Job]) -> list[Job]:
+    """Those with the thinnest things first, the same share of each sort (`Job.looks`; gaps between inks are sorts too).
+
+    Of what is no longer than a tip less comes at a time.  What looks alike is spread over the art.
+    """
+    spread = (GOLDEN * np.arange(len(jobs))) % 1
+    between = np.array([job.ink is None for job in jobs])
+    lines, short_lines, gaps, short_gaps = np.array([job.looks for job in jobs]).T
+    turn = np.full(len(jobs), float(SHORT_LATER))
+    sorts = [(lines, 1), (short_lines, SHORT_LATER)]
+    for of in (~between, between):
+        sorts += [(np.where(of, gaps, 0), 1), (np.where(of, short_gaps, 0), SHORT_LATER)]
+    for looks, later in sorts:
+        there = np.flatnonzero(looks)
+        in_turn = there[np.lexsort((spread[there], looks[there]))]
+        turn[in_turn] = np.minimum(turn[in_turn], later * np.arange(len(there)) / max(1, len(there)))
+    return [jobs[number] for number in np.argsort(turn, kind="stable")]
 
 
 def in_batches(jobs: Sequence[Job]) -> list[list[Job]]:
