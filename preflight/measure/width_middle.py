@@ -4,7 +4,6 @@ The quick look is too coarse to tell a line of a tenth of a millimetre from one 
 Whatever is narrow is looked at in windows anyway; seen as large as there, what is thinner than the first band stands out.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -12,7 +11,7 @@ import cv2
 import numpy as np
 
 from preflight.artwork import Artwork
-from preflight.measure.width_blocks import AROUND, LEAST, SPREAD, spots_of, thickness_of
+from preflight.measure.width_blocks import AROUND, LEAST, spots_of, thickness_of
 from preflight.measure.width_coarse import BANDS, NARROW
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import finest_resolution, keep, pixel_of, render
@@ -20,8 +19,9 @@ from preflight.measure.width_windows import HALO, Job, Places, all_jobs, connect
 
 #: The band that is looked for, in the windows of NARROW.
 THIN = 0
-#: Most of a spot that a line may cover, where pixels are so fine that it would cover it all.
-MOST_OF_SPOT = 0.9
+#: Of a square of so many pixels a line w pixels wide covers at most this times w, by rendering lines at every angle and offset;
+#: and the most that is asked for.  (A round spot is covered less at the ends of lettering's stems, which would all look thin.)
+SQUARE, MEAN_OF_LINE, MOST_MEAN = 3, 0.345, 0.9
 #: Pixels from a window's edge in which a line looks thinner than it is, as it is cut off there.
 RIM = AROUND
 #: How thick a cell with only one thin pixel counts, as one that is covered all over does: see `thickness_of`.
@@ -104,9 +104,7 @@ def look_for_thin(art: Artwork) -> Places:
 def _look(art: Artwork) -> Places:
     density = finest_resolution(art, BANDS[NARROW].fine)
     rim = max(0, min(RIM, int(HALO * BANDS[NARROW].high * density) - 1))
-    # so much of a spot in its middle the thickest line covers, by rendering lines at every angle and offset to a hundredth
-    line = BANDS[THIN].high * density
-    most = 255 * min(MOST_OF_SPOT, math.erf(line / (2 * math.sqrt(2) * SPREAD)))
+    mean = 255 * min(MOST_MEAN, MEAN_OF_LINE * density * BANDS[THIN].high)
     narrow = places(art, NARROW)
     found = _Cells()
     group: list[tuple[Job, np.ndarray]] = []
@@ -123,15 +121,15 @@ def _look(art: Artwork) -> Places:
         group.append((job, cover))
         pixels += size
         if pixels > GROUP:
-            _note_group(found, narrow.inks, group, most, rim)
+            _note_group(found, narrow.inks, group, mean, rim)
             group, pixels = [], 0
-    _note_group(found, narrow.inks, group, most, rim)
+    _note_group(found, narrow.inks, group, mean, rim)
     _take_over(found, narrow, unseen, density)
     return _within(found.places(narrow.inks, density, not pixel_of(art)), narrow)
 
 
 def _note_group(
-    found: _Cells, inks: Sequence[int | None], group: Sequence[tuple[Job, np.ndarray]], most: float, rim: int
+    found: _Cells, inks: Sequence[int | None], group: Sequence[tuple[Job, np.ndarray]], mean: float, rim: int
 ) -> None:
     """Note the cells in which something in these windows is thin, and how thick it looks (`thickness_of`)."""
     plate_of = np.array([inks.index(job.ink) for job, _ in group])
@@ -151,11 +149,11 @@ def _note_group(
         for number, left, top in sheet.places:
             window = group[number][0].window
             offset[number] = (window.x - left) // CELL, (window.y - top) // CELL
-        spots = spots_of(cover)
+        covered, spots = cv2.blur(cover, (SQUARE, SQUARE)), spots_of(cover)
         for gap in (False, True):
             if gap:
-                cover, spots = cv2.bitwise_not(cover), cv2.bitwise_not(spots)
-            beside = cv2.dilate(cv2.threshold(spots, most, 255, cv2.THRESH_BINARY)[1], _FIVE)
+                cover, covered, spots = (cv2.bitwise_not(of) for of in (cover, covered, spots))
+            beside = cv2.dilate(cv2.threshold(covered, mean, 255, cv2.THRESH_BINARY)[1], _FIVE)
             there = cv2.bitwise_and(cv2.threshold(cover, LEAST - 1, 255, cv2.THRESH_BINARY)[1], valid)
             thin = cv2.subtract(there, beside)
             cells = thickness_of(spots, thin, CELL)

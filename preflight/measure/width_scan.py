@@ -129,6 +129,7 @@ class Scanner:
         if self._vast:
             self.enough, self._whole = ENOUGH_OF_VAST, ENOUGH_WHOLE_OF_VAST
         self._batches = in_batches(jobs)
+        self._answered: set[str] = set()  # kinds that were asked for, and of which there is a crowd
         self._next = dict.fromkeys(KINDS, 0)
         if band >= SPOT_BANDS:
             self._next |= {"speck": len(self._batches), "hole": len(self._batches)}
@@ -155,6 +156,7 @@ class Scanner:
             all_of_them = [*others, *(one for one in self.found if one.kind in kinds)]
             at = min(self._next[kind] for kind in kinds)
             if at >= len(self._batches) or self._is_crowd(all_of_them, up_to):
+                self._answered.update(kinds)
                 if not self._closer:
                     return all_of_them
                 self._look_closer()
@@ -166,7 +168,12 @@ class Scanner:
                 if self._next[kind] == at
                 and (
                     kind in kinds
-                    or (self.band <= ALWAYS_ASKED and kind not in enough and self.count([kind]) < self.enough)
+                    or (
+                        self.band <= ALWAYS_ASKED
+                        and kind not in enough
+                        and kind not in self._answered
+                        and self.count([kind]) < self.enough
+                    )
                 )
             }
             self._look_at(self._batches[at], self.density, False, due)
