@@ -33,17 +33,8 @@ from preflight.measure.width_source import (
 )
 from preflight.measure.width_spots import spots
 from preflight.measure.width_stretch import Stretch, beyond_ends, doubtful_size, tapers, too_short, waisted
-from preflight.measure.width_windows import (
-    CROWDED,
-    HALO,
-    Job,
-    all_jobs,
-    in_batches,
-    parts_with_gaps,
-    pixels_of,
-    places,
-    thinnest_first,
-)
+from preflight.measure.width_turns import in_batches, pixels_of, thinnest_first
+from preflight.measure.width_windows import CROWDED, HALO, Job, all_jobs, parts_with_gaps, places
 
 #: Within so many limits of a window's edge no ridge is believed.
 RING = 0.6

@@ -1,7 +1,7 @@
 """Windows round the blocks that the coarse look names: tight where there are few, large where the art is full."""
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -12,6 +12,7 @@ from scipy.sparse.csgraph import connected_components
 
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, BLOCK, NARROW, look_for
+from preflight.measure.width_looks import looks_of
 from preflight.measure.width_sheet import CELL
 from preflight.measure.width_source import Window, label_type
 
@@ -19,8 +20,6 @@ from preflight.measure.width_source import Window, label_type
 SMALL_TILE, LARGE_TILE = 576, 1344
 #: From so many pixels on a band is crowded, and its tiles are of so many.
 CROWDED, CROWDED_TILE = 600_000, 288
-#: And they are looked at in batches of so many pixels or this share of all.
-BATCH, BATCH_SHARE = 200_000, 0.1
 #: Windows have about so many times the pixels of their blocks, where those lie close together.
 CROWDED_BLOCKS = 1.3
 #: From so many drawing objects on, drawing a window costs more for its objects than for its pixels.
@@ -32,14 +31,6 @@ A_WINDOW = 4000
 #: The parts of a window with gaps lie in tiles of so many pixels; a part costs so many besides its own, and together they
 #: have to cost less than this share of the window.
 PART_TILE, A_PART, PARTS_SHARE = 96, 300, 0.7
-#: What goes on for so many blocks that touch is a line, not the tip of something.
-GOES_ON = 5
-#: Of what may be a tip so many times less is looked at.
-SHORT_LATER = 6
-#: Thicker than anything looks: there is nothing.
-NONE = 256
-#: Multiples of it, less their whole part, spread evenly.
-GOLDEN = 0.618034
 #: The window reaches this many limits past the blocks.
 HALO = 1.2
 #: On a map with more than so many times as many blocks as are set, touching ones are found by their numbers, not by looking.
@@ -146,7 +137,11 @@ def jobs(held: Places, band: int, density: float, slow: bool, tile: int = LARGE_
     rows, columns = held.rows[order], held.columns[order]
     first = np.flatnonzero(np.diff(box_of[order], prepend=-1))
     of_lines, of_gaps = held.lines[order], held.gaps[order]
-    of_looks = [of[order] for kind in (held.lines, held.gaps) for of in _looks(held, kind)]
+    of_looks = [
+        of[order]
+        for kind in (held.lines, held.gaps)
+        for of in looks_of(held.plates, held.rows, held.columns, kind)
+    ]
     # the thinnest of each; 0 stands for nothing there, and its wrap-around to the greatest is wanted
     looks = np.stack([np.minimum.reduceat(of - np.uint8(1), first) + np.uint8(1) for of in of_looks], axis=1)
     with_line, with_gap = (np.maximum.reduceat(of, first) > 0 for of in (of_lines, of_gaps))
@@ -177,45 +172,6 @@ def jobs(held: Places, band: int, density: float, slow: bool, tile: int = LARGE_
         )
         for number, plate, (x0, y0, x1, y1), line, gap, look in zip(in_turn.tolist(), *facts, strict=True)
     ]
-
-
-def _looks(held: Places, thickness: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """How thick the lines (or gaps) look that go on for some blocks, and the others, uint8, 0 elsewhere.
-
-    A line is as thick in the blocks next to it, while the tip of a star or a letter gets thicker from block to block: what counts
-    is the thickest of the thinnest three that touch.
-
-    Args:
-        held: the blocks.
-        thickness: of each, of lines or of gaps.
-    """
-    there = np.flatnonzero(thickness)
-    found = np.zeros((2, len(thickness)), np.uint8)
-    if not len(there):
-        return found[0], found[1]
-    # no row's end touches the next one's beginning, nor a plate the next one
-    high, wide = int(held.rows.max()) + 2, int(held.columns.max()) + 2
-    key = ((high * held.plates[there].astype(np.int64)) + held.rows[there]) * wide + held.columns[there]
-    order = np.argsort(key)
-    there, key = there[order], key[order]
-    own = thickness[there].astype(np.uint16)
-    least, second = np.full_like(own, NONE), np.full_like(own, NONE)
-    pairs = []
-    for step in (1, wide - 1, wide, wide + 1):
-        other = np.minimum(np.searchsorted(key, key + step), len(key) - 1)
-        one = np.flatnonzero(key[other] == key + step)
-        other = other[one]
-        pairs.append((one, other))
-        for at, value in ((one, own[other]), (other, own[one])):
-            second[at] = np.minimum(second[at], np.maximum(least[at], value))
-            least[at] = np.minimum(least[at], value)
-    first, last = (np.concatenate(of) for of in zip(*pairs, strict=True))
-    graph = coo_matrix((np.ones(len(first), bool), (first, last)), shape=(len(key),) * 2)
-    count, group = connected_components(graph, directed=False)
-    goes_on = (second < NONE) & (np.bincount(group, minlength=count)[group] >= GOES_ON)
-    found[0, there] = np.where(goes_on, np.maximum(own, second), 0)
-    found[1, there] = np.where(goes_on, 0, own)
-    return found[0], found[1]
 
 
 def _gap_parts(
@@ -279,47 +235,6 @@ def parts_with_gaps(job: Job, cover: np.ndarray) -> Iterator[tuple[Job, np.ndarr
     for part in job.gap_parts:
         x, y = part.x - job.window.x, part.y - job.window.y
         yield replace(job, window=part, gap_parts=()), cover[y : y + part.height, x : x + part.width]
-
-
-def pixels_of(jobs: Sequence[Job]) -> int:
-    """Pixels of all windows."""
-    return sum(job.window.width * job.window.height for job in jobs)
-
-
-def thinnest_first(jobs: Sequence[Job]) -> list[Job]:
-    """Those with the thinnest things first, the same share of each sort (`Job.looks`; gaps between inks are sorts too).
-
-    Of what is no longer than a tip less comes at a time.  What looks alike is spread over the art.
-    """
-    spread = (GOLDEN * np.arange(len(jobs))) % 1
-    between = np.array([job.ink is None for job in jobs])
-    lines, short_lines, gaps, short_gaps = np.array([job.looks for job in jobs]).T
-    turn = np.full(len(jobs), float(SHORT_LATER))
-    sorts = [(lines, 1), (short_lines, SHORT_LATER)]
-    for of in (~between, between):
-        sorts += [(np.where(of, gaps, 0), 1), (np.where(of, short_gaps, 0), SHORT_LATER)]
-    for looks, later in sorts:
-        there = np.flatnonzero(looks)
-        in_turn = there[np.lexsort((spread[there], looks[there]))]
-        turn[in_turn] = np.minimum(turn[in_turn], later * np.arange(len(there)) / max(1, len(there)))
-    return [jobs[number] for number in np.argsort(turn, kind="stable")]
-
-
-def in_batches(jobs: Sequence[Job]) -> list[list[Job]]:
-    """All at once, or of a crowd so many pixels at a time."""
-    total = pixels_of(jobs)
-    if total <= CROWDED:
-        return [list(jobs)] if jobs else []
-    batch = max(BATCH, total * BATCH_SHARE)
-    batches: list[list[Job]] = [[]]
-    pixels = 0
-    for job in jobs:
-        if pixels > batch:
-            batches.append([])
-            pixels = 0
-        batches[-1].append(job)
-        pixels += job.window.width * job.window.height
-    return batches
 
 
 def _boxed(held: Places, pixels: float, slow: bool, tile: int) -> np.ndarray:
