@@ -1,5 +1,7 @@
 """How thick what goes on from block to block looks: a line stays as thick, a tip does not."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
@@ -35,19 +37,36 @@ def looks_of(
     there, key = there[order], key[order]
     own = thickness[there].astype(np.uint16)
     least, second = np.full_like(own, NONE), np.full_like(own, NONE)
-    pairs = []
-    for step in (1, wide - 1, wide, wide + 1):
-        other = np.minimum(np.searchsorted(key, key + step), len(key) - 1)
-        one = np.flatnonzero(key[other] == key + step)
-        other = other[one]
-        pairs.append((one, other))
+    pairs = touching(key, wide)
+    for one, other in pairs:
         for at, value in ((one, own[other]), (other, own[one])):
             second[at] = np.minimum(second[at], np.maximum(least[at], value))
             least[at] = np.minimum(least[at], value)
-    first, last = (np.concatenate(of) for of in zip(*pairs, strict=True))
-    graph = coo_matrix((np.ones(len(first), bool), (first, last)), shape=(len(key),) * 2)
-    count, group = connected_components(graph, directed=False)
+    count, group = grouped(pairs, len(key))
     goes_on = (second < NONE) & (np.bincount(group, minlength=count)[group] >= GOES_ON)
     found[0, there] = np.where(goes_on, np.maximum(own, second), 0)
     found[1, there] = np.where(goes_on, 0, own)
     return found[0], found[1]
+
+
+def touching(key: np.ndarray, wide: int) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Pairs of blocks that touch, also at corners, direction by direction: a block is in each direction's once at most.
+
+    Args:
+        key: of each block, its row times `wide` and its column, in order.
+        wide: more than the columns there are, so that no row's end touches the next one's beginning.
+    """
+    pairs = []
+    for step in (1, wide - 1, wide, wide + 1):
+        at = np.minimum(np.searchsorted(key, key + step), len(key) - 1)
+        one = np.flatnonzero(key[at] == key + step)
+        pairs.append((one, at[one]))
+    return pairs
+
+
+def grouped(pairs: Sequence[tuple[np.ndarray, np.ndarray]], blocks: int) -> tuple[int, np.ndarray]:
+    """How many groups these pairs join so many blocks to, and the number of each block's group."""
+    first, second = (np.concatenate(of) for of in zip(*pairs, strict=True))
+    graph = coo_matrix((np.ones(len(first), bool), (first, second)), shape=(blocks, blocks))
+    count, group = connected_components(graph, directed=False)
+    return int(count), group.astype(np.int64)

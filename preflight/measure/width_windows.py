@@ -7,12 +7,10 @@ from typing import Any
 
 import cv2
 import numpy as np
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
 from preflight.artwork import Artwork
 from preflight.measure.width_coarse import BANDS, BLOCK, NARROW, look_for
-from preflight.measure.width_looks import looks_of
+from preflight.measure.width_looks import grouped, looks_of, touching
 from preflight.measure.width_sheet import CELL
 from preflight.measure.width_source import Window, label_type
 
@@ -281,19 +279,13 @@ def connected(rows: np.ndarray, columns: np.ndarray) -> tuple[int, np.ndarray]:
         there[top, left] = 1
         count, labels = cv2.connectedComponents(there, connectivity=8, ltype=label_type(len(rows)))
         return count - 1, labels[top, left].astype(np.int64) - 1
-    key = top.astype(np.int64) * (wide + 1) + left  # no row's end touches the next one's beginning
+    wide += 1  # no row's end touches the next one's beginning
+    key = top.astype(np.int64) * wide + left
     order = np.argsort(key)
-    ordered = key[order]
-    first, second = [], []
-    for step in (1, wide, wide + 1, wide + 2):
-        at = np.minimum(np.searchsorted(ordered, ordered + step), len(ordered) - 1)
-        touch = np.flatnonzero(ordered[at] == ordered + step)
-        first.append(order[touch])
-        second.append(order[at[touch]])
-    pairs = np.concatenate(first), np.concatenate(second)
-    graph = coo_matrix((np.ones(len(pairs[0]), bool), pairs), shape=(len(key),) * 2)
-    count, group = connected_components(graph, directed=False)
-    return int(count), group.astype(np.int64)
+    count, group = grouped(touching(key[order], wide), len(key))
+    found = np.empty_like(group)
+    found[order] = group
+    return count, found
 
 
 def _extents(
