@@ -4,15 +4,18 @@ The quick look is too coarse to tell a line of a tenth of a millimetre from one 
 Whatever is narrow is looked at in windows anyway; seen as large as there, what is thinner than the first band stands out.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
+from scipy.special import erf
 
 from preflight.artwork import Artwork
-from preflight.measure.width_blocks import AROUND, LEAST, spots_of, thickness_of
+from preflight.measure.width_blocks import AROUND, LEAST, SPREAD, spots_of, thickness_of
 from preflight.measure.width_coarse import BANDS, NARROW
+from preflight.measure.width_ends import ends
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import finest_resolution, keep, pixel_of, render
 from preflight.measure.width_windows import HALO, Job, Places, all_jobs, connected, places
@@ -125,6 +128,7 @@ def _look(art: Artwork) -> Places:
             group, pixels = [], 0
     _note_group(found, narrow.inks, group, mean, rim)
     _take_over(found, narrow, unseen, density)
+    _take_ends(art, found, narrow.inks, density)
     return _within(found.places(narrow.inks, density, not pixel_of(art)), narrow)
 
 
@@ -227,6 +231,28 @@ def _take_over(cells: _Cells, narrow: Places, unseen: Sequence[Job], density: fl
                     gap,
                     np.zeros(int(there.sum()), bool),
                 )
+
+
+def _take_ends(art: Artwork, cells: _Cells, inks: tuple[int | None, ...], density: float) -> None:
+    """Take over the ends of thin bars that only their outlines show."""
+    found = ends(art, BANDS[THIN].high)
+    columns, rows = np.floor(found.points * (density / CELL)).astype(int).T
+    thickness = np.clip(255 * erf(found.widths * density / (2 * math.sqrt(2) * SPREAD)), 1, 255).astype(
+        np.uint8
+    )
+    for plate, ink in enumerate(inks):
+        if ink is None:
+            continue
+        own = (found.inks == ink) | (found.inks < 0)
+        for gap in (False, True):
+            cells.add(
+                np.full(int(own.sum()), plate),
+                rows[own],
+                columns[own],
+                thickness[own],
+                gap,
+                np.zeros(int(own.sum()), bool),
+            )
 
 
 def _within(thin: Places, narrow: Places) -> Places:

@@ -112,11 +112,18 @@ def drawn(
     width: float, height: float, polygons: Mapping[int, Sequence[object]],
     strokes: Mapping[int, Sequence[tuple[np.ndarray, float]]] | None = None,
 ) -> Artwork:  # fmt: skip
-    """Art of shapely polygons and of strokes (points, width) by ink number; strokes become marks with pens."""
+    """Art of shapely polygons and of strokes (points, width) by ink number, each a mark as a loader notes them."""
     strokes = strokes or {}
     count = max([*polygons, *strokes, 0]) + 1
     contents = [page_content(polygons.get(i, ()), strokes.get(i, ()), height) for i in range(count)]
     marks = []
+    for ink, filled in polygons.items():
+        for polygon in filled:
+            rings = ring_path(polygon)
+            path = Path(
+                "".join("m" + "l" * (len(ring) - 1) + "h" for ring in rings), np.concatenate(rings), True
+            )
+            marks.append(Mark("fill", path.box(), ink, path, None, HEXES[ink], even_odd=True))
     for ink, drawn_strokes in strokes.items():
         for points, pen in drawn_strokes:
             low, high = points.min(0) - pen / 2, points.max(0) + pen / 2
