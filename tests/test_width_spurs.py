@@ -92,3 +92,21 @@ def test_the_end_of_a_spur_may_have_any_form(end, width, bare):
     art = load(with_teeth(width, tooth, bare), Order())
     found = list((gaps.gaps if bare else strokes.lines)(art, Order(), up_to=0.3))
     assert [one.value for one in found if one.value is not None] == pytest.approx([width] * 4, abs=0.005)
+
+
+def test_what_lies_far_off_the_art_neither_hides_an_end_nor_costs_a_look():
+    far = "-9e9 -9e9 m 9e30 8e30 l 9e9 -9e9 l -9e9 -9e9 l h f 900 900 0.05 3 re f"
+    spur = "14 9 12 12 re f 25 15 1.2 0.06 re f"
+    clip = "q 1 1 38 28 re W n"
+    art = load(pdf_of(f"0.07 0.23 0.43 rg {clip} {spur} Q 0 0 0 0 re W n {far}", 40, 30), Order())
+    found = list(strokes.lines(art, Order(), up_to=0.3))
+    assert [one.value for one in found if one.value is not None] == pytest.approx([0.06], abs=0.005)
+
+
+def test_an_outline_may_begin_anywhere():
+    """A spur whose outline begins at its tip, on its side, and at its root."""
+    spur = [(16, 9), (16, 15), (16.25, 15), (16.25, 15.06), (16, 15.06), (16, 21), (4, 21), (4, 9)]
+    for start in range(len(spur)):
+        outline = Polygon(spur[start:] + spur[:start])
+        found = list(strokes.lines(drawn(24, 30, {0: [outline]}), Order(), up_to=0.3))
+        assert [one.value for one in found if one.value is not None] == pytest.approx([0.06], abs=0.005)

@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from preflight.artwork import Artwork
+from preflight.measure.width_coarse import OUTSIDE
 from preflight.measure.width_outlines import outlines
 
 #: An outline that turns by so many degrees within one of these lengths, mm, has an end there: a square one turns within its
@@ -21,8 +22,8 @@ TIP = 0.01
 ALONG = (0.0, 1.5, 3.0)
 #: Moves shorter than this are none, mm.
 NOTHING = 1e-5
-#: Mm between one outline and the next in the row of all.
-APART = 1.0
+#: Mm between one outline and the next in the row of all; no move counts as longer, so that none hides what comes after it.
+FAR = 1.0
 #: Points looked at together: more would not stay at hand.
 CHUNK = 64_000
 #: Ends taken, the thinnest first.
@@ -57,7 +58,7 @@ class _Rows:
 
 
 def ends(art: Artwork, widest: float) -> Ends:
-    """The ends of whatever is filled and no wider than so many mm."""
+    """The ends of whatever is filled and no wider than so many mm, on the art and just beside it."""
     held = outlines(art)
     if held is None:
         return Ends(np.empty((0, 2)), np.empty(0), np.empty(0, int))
@@ -75,7 +76,8 @@ def ends(art: Artwork, widest: float) -> Ends:
     owner = held.owner[np.searchsorted(held.first, at, side="right") - 1]
     inks = np.array([-1 if mark.ink is None else mark.ink for mark in held.marks])[owner]
     points = np.concatenate([middles + along * widths[:, None] * inwards for along in ALONG])
-    return Ends(points, np.tile(widths, len(ALONG)), np.tile(inks, len(ALONG)))
+    on_art = ((points >= -OUTSIDE) & (points <= np.add((art.width_mm, art.height_mm), OUTSIDE))).all(axis=1)
+    return Ends(points[on_art], np.tile(widths, len(ALONG))[on_art], np.tile(inks, len(ALONG))[on_art])
 
 
 def _rows(points: np.ndarray, first: np.ndarray, after: np.ndarray) -> _Rows:
@@ -102,8 +104,9 @@ def _rows(points: np.ndarray, first: np.ndarray, after: np.ndarray) -> _Rows:
 def _joints(rows: _Rows) -> _Rows:
     """What lies on both sides of the place where each outline begins, as far as a turn may reach."""
     reach = REACHES[-1]
-    travelled = np.cumsum(rows.sizes)
-    start = travelled[rows.first] - rows.sizes[rows.first]
+    way = np.minimum(rows.sizes, FAR)
+    travelled = np.cumsum(way)
+    start = travelled[rows.first] - way[rows.first]
     stop = travelled[rows.first + rows.count - 1]
     after = np.minimum(np.searchsorted(travelled, start + reach) + 1 - rows.first, rows.count)
     from_last = np.searchsorted(travelled, stop - reach, side="right")
@@ -127,8 +130,8 @@ def _turns(rows: _Rows, widest: float) -> tuple[np.ndarray, np.ndarray, np.ndarr
     turn -= 2 * np.pi * np.rint(turn / (2 * np.pi))
     turn[rows.first] = 0
     turned = np.cumsum(turn)
-    way = rows.sizes.copy()
-    way[rows.first[1:] - 1] += APART
+    way = np.minimum(rows.sizes, FAR)
+    way[rows.first[1:] - 1] += FAR
     travelled = np.cumsum(way) - way
     # few outlines turn so far to and fro within the longest reach
     bent = np.abs(turn)
