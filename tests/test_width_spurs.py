@@ -12,7 +12,7 @@ from shapely.geometry import Polygon, box
 from boards.plates import drawn
 from pdf_made import pdf_of
 from preflight.load import load
-from preflight.measure import gaps, strokes
+from preflight.measure import gaps, strokes, width_ends
 from preflight.order import Order
 
 CELL, SIDE = 8, 64
@@ -95,10 +95,11 @@ def test_the_end_of_a_spur_may_have_any_form(end, width, bare):
 
 
 def test_what_lies_far_off_the_art_neither_hides_an_end_nor_costs_a_look():
-    far = "-9e9 -9e9 m 9e30 8e30 l 9e9 -9e9 l -9e9 -9e9 l h f 900 900 0.05 3 re f"
+    thin = " ".join(f"{900 + i} 900 0.03 3 re f" for i in range(width_ends.MOST))
+    far = f"{thin} -9e9 -9e9 m 9e30 8e30 l 9e9 -9e9 l -9e9 -9e9 l h f"
     spur = "14 9 12 12 re f 25 15 1.2 0.06 re f"
     clip = "q 1 1 38 28 re W n"
-    art = load(pdf_of(f"0.07 0.23 0.43 rg {clip} {spur} Q 0 0 0 0 re W n {far}", 40, 30), Order())
+    art = load(pdf_of(f"0.07 0.23 0.43 rg {clip} {spur} Q {far}", 40, 30), Order())
     found = list(strokes.lines(art, Order(), up_to=0.3))
     assert [one.value for one in found if one.value is not None] == pytest.approx([0.06], abs=0.005)
 

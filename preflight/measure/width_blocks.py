@@ -8,6 +8,7 @@ import math
 
 import cv2
 import numpy as np
+from scipy.special import erf
 
 #: Columns looked at together; a piece that is all bare or all covered is skipped.
 CHUNK = 384
@@ -172,6 +173,14 @@ def spots_of(cover: np.ndarray) -> np.ndarray:
     By rendering bars at every angle and offset: 1.5 pixels give 118 to 140, 1.8 pixels 142 to 159, 2 pixels 154 to 170.
     """
     return cv2.GaussianBlur(cover, (SPOT, SPOT), SPREAD)
+
+
+def thickness_on_middle(width: np.ndarray) -> np.ndarray:
+    """What `spots_of` gives on the middle of long lines so many pixels wide, without the grid: uint8, at least 1.
+
+    A band w wide takes erf(w / (2 sqrt 2 s)) of a Gaussian of standard deviation s on its middle.
+    """
+    return np.clip(255 * erf(width / (2 * math.sqrt(2) * SPREAD)), 1, 255).astype(np.uint8)
 
 
 def thickness_of(

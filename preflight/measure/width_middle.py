@@ -4,18 +4,16 @@ The quick look is too coarse to tell a line of a tenth of a millimetre from one 
 Whatever is narrow is looked at in windows anyway; seen as large as there, what is thinner than the first band stands out.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
-from scipy.special import erf
 
 from preflight.artwork import Artwork
-from preflight.measure.width_blocks import AROUND, LEAST, SPREAD, spots_of, thickness_of
+from preflight.measure.width_blocks import AROUND, LEAST, spots_of, thickness_of, thickness_on_middle
 from preflight.measure.width_coarse import BANDS, NARROW
-from preflight.measure.width_ends import ends
+from preflight.measure.width_ends import Ends, ends
 from preflight.measure.width_sheet import CELL, sheets
 from preflight.measure.width_source import finest_resolution, keep, pixel_of, render
 from preflight.measure.width_windows import HALO, Job, Places, all_jobs, connected, places
@@ -128,7 +126,7 @@ def _look(art: Artwork) -> Places:
             group, pixels = [], 0
     _note_group(found, narrow.inks, group, mean, rim)
     _take_over(found, narrow, unseen, density)
-    _take_ends(art, found, narrow.inks, density)
+    _take_ends(found, ends(art, BANDS[THIN].high), narrow.inks, density)
     return _within(found.places(narrow.inks, density, not pixel_of(art)), narrow)
 
 
@@ -233,26 +231,21 @@ def _take_over(cells: _Cells, narrow: Places, unseen: Sequence[Job], density: fl
                 )
 
 
-def _take_ends(art: Artwork, cells: _Cells, inks: tuple[int | None, ...], density: float) -> None:
-    """Take over the ends of thin bars that only their outlines show."""
-    found = ends(art, BANDS[THIN].high)
+def _take_ends(cells: _Cells, found: Ends, inks: tuple[int | None, ...], density: float) -> None:
+    """Note the ends of thin bars that only their outlines show, as if they had been seen."""
     columns, rows = np.floor(found.points * (density / CELL)).astype(int).T
-    thickness = np.clip(255 * erf(found.widths * density / (2 * math.sqrt(2) * SPREAD)), 1, 255).astype(
-        np.uint8
-    )
+    thickness = thickness_on_middle(found.widths * density)
     for plate, ink in enumerate(inks):
         if ink is None:
             continue
-        own = (found.inks == ink) | (found.inks < 0)
         for gap in (False, True):
+            # what is more in the ground's colour is less of every ink
+            sense = -1 if gap else 1
+            own = (found.inks == ink) & (found.senses != -sense) | (found.inks < 0) & (found.senses != sense)
             cells.add(
-                np.full(int(own.sum()), plate),
-                rows[own],
-                columns[own],
-                thickness[own],
-                gap,
+                np.full(int(own.sum()), plate), rows[own], columns[own], thickness[own], gap,
                 np.zeros(int(own.sum()), bool),
-            )
+            )  # fmt: skip
 
 
 def _within(thin: Places, narrow: Places) -> Places:
